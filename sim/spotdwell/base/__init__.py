@@ -1,0 +1,1 @@
+"""Constants, units, vocabulary and errors; imports nothing else of the package."""

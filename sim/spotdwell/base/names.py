@@ -1,0 +1,83 @@
+"""Vocabulary: one name, symbol, SI unit, display unit and meaning for each quantity, used everywhere."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A physical quantity as the tool names it."""
+
+    name: str
+    """Identifier in TOML, code, HDF5 and JSON."""
+    symbol: str
+    unit: str
+    """SI unit, as pint and UDUNITS read it."""
+    display_unit: str
+    """Unit in tables and pictures."""
+    meaning: str
+
+
+def _table(*rows: tuple[str, str, str, str, str]) -> dict[str, Quantity]:
+    return {row[0]: Quantity(*row) for row in rows}
+
+
+FIELDS = _table(
+    ("temperature", "T", "K", "degC", "temperature"),
+    ("water", "w", "kg/m3", "kg/m3", "free water per volume"),
+    ("steam", "v", "kg/m3", "kg/m3", "trapped steam per volume"),
+    ("conversion", "x", "1", "1", "share of the solids converted to char"),
+    ("damage", "Omega", "1", "1", "thermal damage; 1 is 63 % of the process complete"),
+    ("floor", "f", "1", "1", "index of the exposed cell"),
+    ("crater_depth", "d", "m", "um", "depth of the crater"),
+    ("thermal_dose", "CEM43", "s", "min", "time at 43 degC of equal effect"),
+)
+"""Fields that a run keeps."""
+
+MEASURES = _table(
+    ("crater_depth", "d", "m", "um", "depth of the crater at the beam's axis"),
+    ("deepest", "d_max", "m", "um", "deepest point of the crater"),
+    ("crater_width", "D", "m", "um", "width of the crater at the surface"),
+    ("crater_width_half_depth", "D_1/2", "m", "um", "width of the crater at half its depth"),
+    ("crater_volume", "V", "m3", "mm3", "volume removed"),
+    ("crater_mass", "m", "kg", "mg", "mass removed"),
+    ("char_thickness_floor", "", "m", "um", "charred layer under the floor"),
+    ("char_thickness_wall", "", "m", "um", "charred layer at the wall, normal to it, at half depth"),
+    ("char_thickness_rim", "", "m", "um", "charred surface beyond the crater's edge"),
+    ("dried_thickness_floor", "", "m", "um", "dried layer under the floor"),
+    ("dried_thickness_wall", "", "m", "um", "dried layer at the wall, normal to it, at half depth"),
+    ("dried_thickness_rim", "", "m", "um", "dried surface beyond the crater's edge"),
+    ("coagulation_thickness_floor", "", "m", "um", "coagulated layer under the floor"),
+    ("coagulation_thickness_wall", "", "m", "um", "coagulated layer at the wall, normal to it, at half depth"),
+    ("coagulation_thickness_rim", "", "m", "um", "coagulated surface beyond the crater's edge"),
+    ("char_volume", "", "m3", "mm3", "volume of charred material left"),
+    ("char_per_removed_volume", "", "1", "1", "charred volume left over removed volume"),
+    ("peak_temperature", "T_max", "K", "degC", "highest temperature reached"),
+    ("incident_energy", "E", "J", "J", "energy of the beam on the target"),
+    ("energy_per_removed_volume", "", "J/m3", "J/mm3", "incident energy over removed volume"),
+    ("irradiance_mean", "I", "W/m2", "W/mm2", "power over the area of the spot"),
+    ("irradiance_peak", "I_0", "W/m2", "W/mm2", "highest irradiance of the beam"),
+    ("radiant_exposure", "H", "J/m2", "J/mm2", "energy over the area of the spot"),
+    ("thermal_relaxation_time", "tau", "s", "ms", "1 / (4 alpha mu^2) of the top layer"),
+    ("perforation_time", "", "s", "ms", "when the first column was through"),
+    ("end_time", "", "s", "s", "simulated time"),
+)
+"""Measures that a run reports; None where one does not apply."""
+
+LEDGER = _table(
+    ("incident", "", "J", "J", "energy sent by the beam"),
+    ("outside", "", "J", "J", "missed the target sideways"),
+    ("reflected", "", "J", "J", "reflected at the exposed face"),
+    ("plume", "", "J", "J", "lost in the plume"),
+    ("transmitted", "", "J", "J", "passed through the target"),
+    ("stored", "", "J", "J", "heat left in the target"),
+    ("latent", "", "J", "J", "evaporated water"),
+    ("vented", "", "J", "J", "heat carried off by steam and pyrolysis gas"),
+    ("reaction", "", "J", "J", "heat of pyrolysis"),
+    ("carried", "", "J", "J", "heat carried off by removed material"),
+    ("surface", "", "J", "J", "lost from exposed faces to the surroundings"),
+    ("backing", "", "J", "J", "lost to the backing"),
+    ("blood", "", "J", "J", "carried off by blood"),
+)
+"""Terms of the energy ledger."""

@@ -1,0 +1,218 @@
+"""Quantity strings to SI floats and back. The only importer of pint, and only once a unit is looked up."""
+
+from __future__ import annotations
+
+import math
+import re
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from spotdwell.base.constants import ZERO_CELSIUS
+from spotdwell.base.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+NUMBER_PATTERN = r"[+-]?(?:(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?|inf)"
+"""Regular expression of the number in a quantity string; also used in the JSON Schema."""
+
+UNIT_PATTERN = r"[A-Za-zµμ°²³0-9*/^() .-]+"
+"""Regular expression of the unit in a quantity string."""
+
+_QUANTITY = re.compile(rf"\s*({NUMBER_PATTERN}|[+-]?nan)\s*(.*?)\s*", re.DOTALL)
+_UNIT = re.compile(UNIT_PATTERN)
+_EXPONENT = re.compile(r"(?<=[A-Za-zµμ])(-?\d+)")
+_CELSIUS = {"degC", "°C", "celsius"}
+_KELVIN = {"K", "kelvin"}
+
+_WRITTEN_UNITS = {
+    "m": ("mm", "um", "m"),
+    "m2": ("mm2", "m2"),
+    "m/s": ("mm/s", "m/s"),
+    "s": ("ms", "s", "us"),
+    "W": ("W", "kW", "mW"),
+    "K": ("degC", "K"),
+    "J/kg": ("MJ/kg", "kJ/kg", "J/kg"),
+    "J/mol": ("kJ/mol", "J/mol"),
+    "1/s": ("1/s",),
+    "Hz": ("Hz", "kHz"),
+}
+_LONGEST_UNIT = 40
+
+
+def parse(text: object, unit: str, *, where: str, example: str, rise: bool = False) -> float:
+    """SI value of the quantity string `text`, in `unit` (an SI unit such as "m", "W/m2/K").
+
+    For `unit` "K" it reads degC or K as an absolute temperature, or K only as a difference when `rise`.
+    `where` and `example` go into the `InputError` that a bare number, a wrong dimension, NaN or anything
+    else that is no quantity raises.
+    """
+    expected = f'a quantity in {_wanted(unit, rise)}, such as "{example}"'
+    if not isinstance(text, str):
+        advice = f'Write the number and its unit in quotes, such as "{example}".' if _is_number(text) else ""
+        raise InputError(where, expected, _shown(text), advice)
+    match = _QUANTITY.fullmatch(text)
+    if match is None:
+        raise InputError(where, expected, _shown(text))
+    number = float(match[1])
+    if math.isnan(number) or (math.isinf(number) and "inf" not in match[1]):
+        raise InputError(where, expected, f"{_shown(text)}, which is not a finite number")
+    try:
+        scale, offset = _conversion(match[2], unit, rise)
+    except _UnitProblem as problem:
+        raise InputError(where, expected, _shown(text), str(problem)) from None
+    value = _converted(number, scale, offset)
+    if unit == "K" and not rise and value < 0.0:
+        raise InputError(where, expected, f"{_shown(text)}, which is below absolute zero")
+    return value
+
+
+def convert(value: Any, unit: str, to: str) -> Any:
+    """`value` (a float or an array) in `unit`, expressed in the unit `to`; K to degC as temperatures."""
+    if to in _CELSIUS and unit in _KELVIN:
+        return value - ZERO_CELSIUS
+    scale, offset = _conversion(to, unit, False)
+    return (value - offset) / scale
+
+
+def display(value: float, unit: str, display_unit: str, digits: int = 3) -> str:
+    """`value` [`unit`] as text in `display_unit` with `digits` significant digits, such as "253 um"."""
+    number = significant(float(convert(value, unit, display_unit)), digits)
+    return number if display_unit in ("1", "") else f"{number} {display_unit}"
+
+
+def significant(number: float, digits: int = 3) -> str:
+    """`number` rounded to `digits` significant digits; exponents only below 1e-4 and from 1e6."""
+    if number == 0.0 or not math.isfinite(number):
+        return f"{number:g}"
+    rounded = float(f"{number:.{digits - 1}e}")
+    size = abs(rounded)
+    if not 1e-4 <= size < 1e6:
+        return _plain_exponent(f"{number:.{digits - 1}e}")
+    decimals = max(0, digits - 1 - math.floor(math.log10(size)))
+    return f"{rounded:.{decimals}f}"
+
+
+def written(value: float, unit: str, rise: bool = False) -> str:
+    """Quantity string that `parse` reads back as exactly `value` [`unit`]; in a handy unit if one is exact."""
+    choices = (unit,) if rise else _WRITTEN_UNITS.get(unit, (unit,))
+    texts = [text for text in (_exact(value, unit, choice) for choice in choices) if text]
+    return min(texts, key=_length_of_number) if texts else f"{_plain_exponent(repr(float(value)))} {unit}"
+
+
+def _exact(value: float, unit: str, choice: str) -> str | None:
+    number = float(convert(value, unit, choice))
+    text = f"{_plain_exponent(f'{number:.12g}')} {choice}"
+    rise = unit == "K" and choice == "K"
+    return text if parse(text, unit, where="", example="", rise=rise) == value else None
+
+
+def _length_of_number(text: str) -> tuple[bool, int]:
+    number = text.split(" ")[0]
+    return ("e" in number, len(number))
+
+
+def _plain_exponent(number: str) -> str:
+    mantissa, mark, exponent = number.partition("e")
+    if "." in mantissa:
+        mantissa = mantissa.rstrip("0").rstrip(".") if mark or mantissa.endswith(".0") else mantissa
+    return f"{mantissa}e{int(exponent)}" if mark else mantissa
+
+
+def _converted(number: float, scale: float, offset: float) -> float:
+    """`number` scaled; rounded to 15 digits so that "0.25 mm" and "250 um" are the same float."""
+    if (scale == 1.0 and offset == 0.0) or not math.isfinite(number):
+        return number
+    return float(f"{number * scale + offset:.15g}")
+
+
+class _UnitProblem(Exception):
+    """Why a unit does not fit; the text is advice."""
+
+
+@lru_cache(maxsize=512)
+def _conversion(text: str, unit: str, rise: bool) -> tuple[float, float]:
+    """Scale and offset from the unit `text` to the SI `unit`."""
+    if text == unit:
+        return 1.0, 0.0
+    if unit in ("1", ""):
+        if text in ("1", ""):
+            return 1.0, 0.0
+        raise _UnitProblem("It has no unit.")
+    if not text:
+        raise _UnitProblem("The unit is missing.")
+    if text.startswith(","):
+        raise _UnitProblem("Write a decimal point, not a comma.")
+    if unit == "K":
+        return _temperature(text, rise)
+    return _scale(text, unit), 0.0
+
+
+def _temperature(text: str, rise: bool) -> tuple[float, float]:
+    if text in _KELVIN:
+        return 1.0, 0.0
+    if text in _CELSIUS and not rise:
+        return 1.0, ZERO_CELSIUS
+    if text in _CELSIUS:
+        raise _UnitProblem("It is a difference of temperatures: write it in K.")
+    if text == "C":
+        raise _UnitProblem("C is the coulomb: write degC.")
+    raise _UnitProblem("Temperatures are read in degC or K.")
+
+
+def _scale(text: str, unit: str) -> float:
+    if len(text) > _LONGEST_UNIT or not _UNIT.fullmatch(text):
+        raise _UnitProblem(f'"{text[:_LONGEST_UNIT]}" is not a unit.')
+    given, wanted = _parsed(text), _parsed(unit)
+    if given.dimensionality != wanted.dimensionality:
+        raise _UnitProblem(f'"{text}" is a unit of {_meaning(given)}.')
+    try:
+        return float(f"{given.from_(1.0, strict=False).to(wanted).magnitude:.15g}")
+    except Exception:  # pint: an offset unit inside a product, "W/m2/degC"
+        raise _UnitProblem("Write K for a difference of temperatures.") from None
+
+
+def _parsed(text: str) -> Any:
+    """The pint unit for `text`, where "m2" means m**2 and "m-1" means 1/m (UDUNITS notation)."""
+    try:
+        return _unit_reader()(_EXPONENT.sub(r"**\1", text.replace("^", "**")))
+    except Exception:  # pint raises a dozen kinds, some of them the tokenizer's
+        raise _UnitProblem(f'"{text}" is not a unit.') from None
+
+
+@lru_cache(maxsize=1)
+def _unit_reader() -> Callable[[str], Any]:
+    import pint
+
+    reader: Callable[[str], Any] = pint.UnitRegistry().parse_units
+    return reader
+
+
+def _meaning(unit: Any) -> str:
+    powers = {str(name).strip("[]"): power for name, power in unit.dimensionality.items()}
+    known = {
+        (("length", 1),): "length",
+        (("time", 1),): "time",
+        (("temperature", 1),): "temperature",
+        (("length", 2),): "area",
+        (("time", -1),): "frequency or rate",
+        (("length", 2), ("mass", 1), ("time", -3)): "power",
+        (("length", 2), ("mass", 1), ("time", -2)): "energy",
+    }
+    return known.get(tuple(sorted(powers.items())), "another dimension") if powers else "no dimension"
+
+
+def _wanted(unit: str, rise: bool) -> str:
+    return "degC or K" if unit == "K" and not rise else unit
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool)
+
+
+def _shown(value: object) -> str:
+    if isinstance(value, str):
+        return f'"{value}"' if len(value) <= 60 else f'"{value[:57]}..."'
+    if _is_number(value):
+        return f"the bare number {value}"
+    return f"{type(value).__name__} {value!r}"[:80]
