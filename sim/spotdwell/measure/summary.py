@@ -1,0 +1,52 @@
+"""Summary: every measure of an outcome in one table."""
+
+from __future__ import annotations
+
+from spotdwell.base.names import MEASURES
+from spotdwell.measure import crater, energy, zones
+from spotdwell.solve.outcome import Outcome
+
+
+def measures_of(outcome: Outcome) -> dict[str, float | None]:
+    """Measures of the final state, keyed and ordered as `base.names.MEASURES`, SI; None where not apt."""
+    cut, removed = crater.cut_of(outcome), crater.volume(outcome)
+    char = zones.charred(outcome)
+    char_volume = zones.zone_volume(outcome, char)
+    values: dict[str, float | None] = {
+        "crater_depth": float(cut.front[0]),
+        "deepest": float(outcome.final.crater_depth.max()),
+        "crater_width": crater.width(cut),
+        "crater_width_half_depth": crater.width_half_depth(cut),
+        "crater_volume": removed,
+        "crater_mass": outcome.removed_mass,
+        **_thicknesses("char", cut, char),
+        **_thicknesses("dried", cut, zones.dried(outcome)),
+        **_thicknesses("coagulation", cut, zones.coagulated(outcome)),
+        "char_volume": char_volume,
+        "char_per_removed_volume": energy.per_volume(char_volume, removed),
+        **_energies(outcome, removed),
+        "peak_temperature": outcome.peak_temperature,
+        "perforation_time": outcome.perforation_time,
+        "end_time": outcome.final.time,
+    }
+    return {name: values[name] for name in MEASURES}
+
+
+def _thicknesses(name: str, cut: crater.Cut, zone: zones.Zone) -> dict[str, float | None]:
+    return {
+        f"{name}_thickness_floor": zones.floor_thickness(cut, zone),
+        f"{name}_thickness_wall": zones.wall_thickness(cut, zone),
+        f"{name}_thickness_rim": zones.rim_thickness(cut, zone),
+    }
+
+
+def _energies(outcome: Outcome, removed: float) -> dict[str, float | None]:
+    incident = energy.incident_energy(outcome)
+    return {
+        "incident_energy": incident,
+        "energy_per_removed_volume": energy.per_volume(incident, removed),
+        "irradiance_mean": energy.irradiance_mean(outcome.problem),
+        "irradiance_peak": energy.irradiance_peak(outcome.problem),
+        "radiant_exposure": energy.radiant_exposure(outcome),
+        "thermal_relaxation_time": energy.thermal_relaxation_time(outcome.problem.target),
+    }

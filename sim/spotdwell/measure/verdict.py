@@ -1,0 +1,134 @@
+"""Verdict: one word of the trade for a result, always with the numbers that led to it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+Measures = Mapping[str, float | None]
+
+
+class Word(StrEnum):
+    """What became of the target."""
+
+    UNMARKED = "unmarked"
+    COAGULATED = "coagulated"
+    CHARRED = "charred"
+    CLEAN = "clean"
+    PERFORATED = "perforated"
+    TOO_DEEP = "too deep"
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What the user still accepts."""
+
+    char_thickness: float = 20e-6
+    """Most char at the floor or the wall [m]."""
+    depth: float | None = None
+    """Deepest wanted crater [m], or None."""
+    aspect_ratio: float = 2.0
+    """Most depth over width [-]: walls of a deeper hole reflect and guide the beam, which is not modelled."""
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """A word, the sentences that led to it, and the limits that they name."""
+
+    word: Word
+    reasons: tuple[str, ...]
+    limits: Limits
+
+
+def verdict_of(measures: Measures, limits: Limits) -> Verdict:
+    """Verdict on `measures`, the dict of `measure.summary.measures_of`.
+
+    The first that holds: perforated, too deep, charred, clean, coagulated, unmarked.
+    """
+    findings = (
+        (Word.PERFORATED, _perforated(measures)),
+        (Word.TOO_DEEP, _too_deep(measures, limits)),
+        (Word.CHARRED, _charred(measures, limits)),
+        (Word.CLEAN, _clean(measures, limits)),
+        (Word.COAGULATED, _coagulated(measures)),
+        (Word.UNMARKED, ["Nothing was removed, charred or coagulated."]),
+    )
+    word, reasons = next((word, reasons) for word, reasons in findings if reasons)
+    return Verdict(word, tuple(reasons), limits)
+
+
+def _perforated(measures: Measures) -> list[str]:
+    time = measures["perforation_time"]
+    return [] if time is None else [f"The target was cut through {_time(time)} after the start."]
+
+
+def _too_deep(measures: Measures, limits: Limits) -> list[str]:
+    deepest, width = _amount(measures, "deepest"), _amount(measures, "crater_width")
+    reasons = []
+    if limits.depth is not None and deepest > limits.depth:
+        reasons.append(
+            f"The deepest point, {_length(deepest)}, is below the wanted depth of {_length(limits.depth)}."
+        )
+    if width > 0.0 and deepest > limits.aspect_ratio * width:
+        reasons.append(
+            f"The depth of {_length(deepest)} is {deepest / width:.3g} times the width of {_length(width)}, "
+            f"over the limit of {limits.aspect_ratio:g}: beyond it walls reflect the beam, which the model "
+            "leaves out."
+        )
+    return reasons
+
+
+def _charred(measures: Measures, limits: Limits) -> list[str]:
+    if _removed(measures):
+        return [
+            f"The char at the {place} is {_length(thickness)} thick, over the limit of "
+            f"{_length(limits.char_thickness)}."
+            for place, thickness in _char(measures)
+            if thickness > limits.char_thickness
+        ]
+    if _amount(measures, "char_volume") == 0.0:
+        return []
+    thickness = _amount(measures, "char_thickness_floor")
+    return [f"Char was left, {_length(thickness)} thick on the axis, and nothing was removed."]
+
+
+def _clean(measures: Measures, limits: Limits) -> list[str]:
+    if not _removed(measures):
+        return []
+    return [f"Material was removed to a depth of {_length(_amount(measures, 'deepest'))}."] + [
+        f"The char at the {place} is {_length(thickness)} thick, within the limit of "
+        f"{_length(limits.char_thickness)}."
+        for place, thickness in _char(measures)
+    ]
+
+
+def _coagulated(measures: Measures) -> list[str]:
+    floor = _amount(measures, "coagulation_thickness_floor")
+    rim = _amount(measures, "coagulation_thickness_rim")
+    if max(floor, rim) == 0.0:
+        return []
+    return [f"Nothing was removed; the coagulated layer is {_length(floor)} thick on the axis."]
+
+
+def _char(measures: Measures) -> list[tuple[str, float]]:
+    """Places where a char thickness was measured, with it [m]."""
+    values = [(place, measures[f"char_thickness_{place}"]) for place in ("floor", "wall")]
+    return [(place, value) for place, value in values if value is not None]
+
+
+def _removed(measures: Measures) -> bool:
+    return _amount(measures, "deepest") > 0.0
+
+
+def _amount(measures: Measures, name: str) -> float:
+    """A measure, with nothing to measure read as 0."""
+    return measures[name] or 0.0
+
+
+def _length(value: float) -> str:
+    return f"{value * 1e3:.4g} mm" if value >= 1e-3 else f"{value * 1e6:.4g} um"
+
+
+def _time(value: float) -> str:
+    return f"{value:.4g} s" if value >= 1.0 else f"{value * 1e3:.4g} ms"

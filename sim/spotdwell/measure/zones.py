@@ -1,0 +1,196 @@
+"""Zones: how far charred, dried and coagulated tissue reaches under the floor, at the wall and at the rim."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from spotdwell.measure.crater import Cut, edge_radius, radius_at
+from spotdwell.model.material import Medium
+from spotdwell.model.problem import Problem
+from spotdwell.solve.outcome import Outcome
+
+Array = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+
+CHAR_CONVERSION = 0.5
+"""Conversion from which a cell counts as char [-]."""
+DRIED_WATER_SHARE = 0.5
+"""Share of its first water below which a cell counts as dried [-]."""
+LEAST_DAMAGE = 1e-12
+"""Floor of Omega before its logarithm [-]: a cell that never warmed holds exactly 0."""
+WALL_CHORD = (0.4, 0.6)
+"""Shares of the depth whose chord is the wall's slope: over one column it would carry the front's noise."""
+
+
+@dataclass(frozen=True, eq=False)
+class Zone:
+    """A change in the tissue. It has happened where `margin` is 0 or more in a cell that can show it."""
+
+    margin: Array
+    """What is interpolated between cell centres [-], shape (columns, cells)."""
+    applies: BoolArray
+    """Cells whose medium can show the change, shape (cells,)."""
+
+    @property
+    def inside(self) -> BoolArray:
+        """Cells in which it has happened, shape (columns, cells); gone ones have no meaning."""
+        return (self.margin >= 0.0) & self.applies
+
+
+def charred(outcome: Outcome) -> Zone:
+    """Where conversion is at least `CHAR_CONVERSION`, in media that leave char."""
+    applies = _cells(outcome.problem, lambda m: m.pyrolysis is not None and m.pyrolysis.leaves_char)
+    return Zone(outcome.final.conversion - CHAR_CONVERSION, applies)
+
+
+def dried(outcome: Outcome) -> Zone:
+    """Where at most `DRIED_WATER_SHARE` of the water is left, in media with water and solids."""
+    applies = _cells(outcome.problem, lambda m: m.water_density > 0.0 and not m.is_liquid)
+    of_layer = np.array([layer.medium.water_density or 1.0 for layer in outcome.problem.target.layers])
+    share = outcome.final.water / of_layer[outcome.problem.grid.layer_of_cell]
+    return Zone(DRIED_WATER_SHARE - share, applies)
+
+
+def coagulated(outcome: Outcome) -> Zone:
+    """Where the first damage process has Omega of at least 1 (eq. 12), in media that have one."""
+    applies = _cells(outcome.problem, lambda m: len(m.damage) > 0)
+    damage = outcome.final.damage
+    first = damage[0] if damage.shape[0] else np.zeros(damage.shape[1:])
+    # Omega falls by decades from cell to cell, nearly as an exponential of depth.
+    return Zone(np.log(np.maximum(first, LEAST_DAMAGE)), applies)
+
+
+def _cells(problem: Problem, holds: Callable[[Medium], bool]) -> BoolArray:
+    """Cells in layers whose medium `holds`, shape (cells,)."""
+    layers = np.array([holds(layer.medium) for layer in problem.target.layers])
+    return np.asarray(layers[problem.grid.layer_of_cell])
+
+
+def _length_between_centres(margin: Array, applies: BoolArray, depth_edges: Array) -> Array:
+    """Length in the zone between each cell centre and the next deeper one [m], shape (..., cells - 1).
+
+    `margin` is linear from centre to centre; beside a cell that cannot show the change, the zone ends at
+    the face.
+    """
+    centre = 0.5 * (depth_edges[1:] + depth_edges[:-1])
+    above, below = depth_edges[1:-1] - centre[:-1], centre[1:] - depth_edges[1:-1]
+    upper, lower = margin[..., :-1], margin[..., 1:]
+    high, low = np.maximum(upper, lower), np.minimum(upper, lower)
+    even = high == low
+    share = np.where(even, high >= 0.0, np.clip(high / np.where(even, 1.0, high - low), 0.0, 1.0))
+    apart = (applies[:-1] & (upper >= 0.0)) * above + (applies[1:] & (lower >= 0.0)) * below
+    return np.where(applies[:-1] & applies[1:], share * np.diff(centre), apart)
+
+
+def floor_thickness(cut: Cut, zone: Zone) -> float | None:
+    """Thickness of the zone under the floor on the axis [m], through all layers that it reaches.
+
+    From the front, or from the top of the tissue under a film of liquid. 0 if the uppermost cell is not
+    in the zone. None where perforated on the axis, or if no layer can show the change.
+    """
+    top, axis = int(cut.surface[0]), cut.columns[0]
+    if top == zone.applies.size or not zone.applies.any():
+        return None
+    if not zone.inside[axis, top]:
+        return 0.0
+    start = max(float(cut.front[0]), float(cut.depth_edges[top]))
+    length = _length_between_centres(zone.margin[axis], zone.applies, cut.depth_edges)[top:]
+    ends = np.flatnonzero(length < np.diff(cut.depth)[top:])
+    end = cut.depth_edges[-1] if ends.size == 0 else cut.depth[top + ends[0]] + length[ends[0]]
+    # A front in the lower half of its cell may lie below the crossing.
+    return max(0.0, float(end) - start)
+
+
+def wall_thickness(cut: Cut, zone: Zone) -> float | None:
+    """Thickness of the zone at the wall, along its normal at half the crater's depth [m].
+
+    None without a crater or if no layer can show the change. A gone cell passes for the nearest cell left.
+    """
+    if not cut.wide or cut.deepest == 0.0 or not zone.applies.any():
+        return None
+    outer, at, inner = (radius_at(cut, share * cut.deepest) for share in (WALL_CHORD[0], 0.5, WALL_CHORD[1]))
+    if outer >= cut.distance[-1]:
+        return None
+    run, rise = outer - inner, (WALL_CHORD[1] - WALL_CHORD[0]) * cut.deepest
+    sideways, down = rise / np.hypot(run, rise), run / np.hypot(run, rise)
+    bottom = cut.depth_edges[-1] - 0.5 * cut.deepest
+    longest = min((cut.outer - at) / sideways, bottom / down)
+    step = 0.25 * min(cut.finest)
+    path = np.append(np.arange(0.0, longest, step), longest)
+    return _first_exit(path, _sample(cut, zone, at + sideways * path, 0.5 * cut.deepest + down * path))
+
+
+def _first_exit(path: Array, margin: Array) -> float:
+    """Where along `path` [m] the margin first falls below 0; the end of the path if it never does."""
+    outside = np.flatnonzero(~(margin >= 0.0))
+    if outside.size == 0:
+        return float(path[-1])
+    last = int(outside[0]) - 1
+    if last < 0:
+        return 0.0
+    share = margin[last] / (margin[last] - margin[last + 1])
+    return float(path[last] + share * (path[last + 1] - path[last]))
+
+
+def _sample(cut: Cut, zone: Zone, distance: Array, depth: Array) -> Array:
+    """Margin at points of the cut, bilinear between cell centres; minus infinity where it cannot apply."""
+    from scipy.ndimage import distance_transform_edt, map_coordinates
+
+    foreign = (np.arange(zone.applies.size) < cut.floor[:, None]) | ~zone.applies
+    if foreign.all():
+        return np.full(distance.shape, -np.inf)
+    # Cells beside the crater are the finest and equal, so their size tells which cell is nearest.
+    near = distance_transform_edt(foreign, sampling=cut.finest, return_distances=False, return_indices=True)
+    margin = zone.margin[cut.columns][tuple(near)]
+    column = np.interp(distance, cut.distance, np.arange(cut.distance.size))
+    row = np.interp(depth, cut.depth, np.arange(cut.depth.size))
+    value = map_coordinates(margin, [column, row], order=1, mode="nearest")
+    cell = np.clip(np.searchsorted(cut.depth_edges, depth, side="right") - 1, 0, zone.applies.size - 1)
+    return np.where(zone.applies[cell], value, -np.inf)
+
+
+def rim_thickness(cut: Cut, zone: Zone) -> float | None:
+    """How far the zone reaches along the surface beyond the crater's edge, or from the axis without one [m].
+
+    Read in the uppermost cell with solids of each column, so a film of liquid is looked through. None for
+    a slab or if no layer can show the change.
+    """
+    if not cut.wide or not zone.applies.any():
+        return None
+    edge, cells = edge_radius(cut), zone.applies.size
+    row = np.minimum(cut.surface, cells - 1)
+    shown = zone.applies[row] & (cut.surface < cells)
+    margin = np.where(shown, zone.margin[cut.columns, row], -np.inf)
+    inside = np.flatnonzero(margin >= 0.0)
+    if inside.size == 0:
+        return 0.0
+    last = int(inside[-1])
+    if last + 1 == margin.size:
+        return cut.outer - edge
+    # `last` may be the crater's shallow last column, whose floor then stands for the surface at the edge.
+    share = margin[last] / (margin[last] - margin[last + 1])
+    reach = cut.distance[last] + share * (cut.distance[last + 1] - cut.distance[last])
+    return max(0.0, float(reach) - edge)
+
+
+def zone_volume(outcome: Outcome, zone: Zone) -> float | None:
+    """Volume of what is left in the zone, all symmetric copies [m3]; None if no layer can show the change.
+
+    Summed over columns as the length in the zone, interpolated as for `floor_thickness`.
+    """
+    if not zone.applies.any():
+        return None
+    grid, final = outcome.problem.grid, outcome.final
+    centre, cells = grid.depth, zone.applies.size
+    inside = zone.inside & ~final.gone()
+    length = _length_between_centres(zone.margin, zone.applies, grid.depth_edges)
+    under = np.sum(length * (np.arange(cells - 1) >= final.floor[:, None]), axis=1)
+    floor = np.minimum(final.floor, cells - 1)
+    above = inside[np.arange(floor.size), floor] * (centre[floor] - final.crater_depth)
+    below = inside[:, -1] * (grid.depth_edges[-1] - centre[-1])
+    column = np.maximum(under + above + below, 0.0)
+    return float(grid.columns.symmetry * (grid.columns.area @ column))

@@ -1,0 +1,102 @@
+"""Each word of the verdict, their order, and the numbers in the reasons."""
+
+from __future__ import annotations
+
+import pytest
+
+from spotdwell.base.names import MEASURES
+from spotdwell.measure.verdict import Limits, Word, verdict_of
+
+UNTOUCHED = dict.fromkeys(MEASURES, 0.0) | {"perforation_time": None, "char_thickness_wall": None}
+CRATER = UNTOUCHED | {
+    "deepest": 250e-6,
+    "crater_width": 400e-6,
+    "char_thickness_floor": 12e-6,
+    "char_thickness_wall": 8e-6,
+    "char_volume": 1e-13,
+    "coagulation_thickness_floor": 90e-6,
+}
+
+
+def word(measures, **limits):
+    return verdict_of(measures, Limits(**limits)).word
+
+
+def test_untouched_target_is_unmarked():
+    assert word(UNTOUCHED) is Word.UNMARKED
+
+
+@pytest.mark.parametrize("place", ["floor", "rim"])
+def test_coagulation_without_removal_is_coagulated(place):
+    assert word(UNTOUCHED | {f"coagulation_thickness_{place}": 1e-6}) is Word.COAGULATED
+
+
+def test_char_without_removal_is_charred_however_thin():
+    measures = UNTOUCHED | {"char_volume": 1e-15, "char_thickness_floor": 1e-6}
+    assert word(measures) is Word.CHARRED
+
+
+def test_removal_with_little_char_is_clean():
+    assert word(CRATER) is Word.CLEAN
+
+
+@pytest.mark.parametrize("place", ["floor", "wall"])
+def test_removal_with_char_over_the_limit_at_floor_or_wall_is_charred(place):
+    measures = CRATER | {f"char_thickness_{place}": 20.1e-6}
+    assert word(measures) is Word.CHARRED
+    assert word(measures, char_thickness=20.2e-6) is Word.CLEAN
+
+
+def test_depth_over_the_wanted_one_is_too_deep():
+    assert word(CRATER, depth=249e-6) is Word.TOO_DEEP
+    assert word(CRATER, depth=251e-6) is Word.CLEAN
+
+
+def test_depth_over_twice_the_width_is_too_deep():
+    assert word(CRATER | {"deepest": 801e-6}) is Word.TOO_DEEP
+    assert word(CRATER | {"deepest": 799e-6}) is Word.CLEAN
+    assert word(CRATER | {"deepest": 801e-6}, aspect_ratio=2.1) is Word.CLEAN
+
+
+def test_slab_has_no_width_to_be_too_deep_for():
+    slab = CRATER | {"crater_width": None, "char_thickness_wall": None, "deepest": 9e-3}
+    assert word(slab) is Word.CLEAN
+
+
+def test_words_give_way_in_their_order():
+    measures = CRATER | {"perforation_time": 0.03, "deepest": 1e-3, "char_thickness_floor": 90e-6}
+    taken = [word(measures)]
+    measures |= {"perforation_time": None}
+    taken.append(word(measures))
+    measures |= {"deepest": 300e-6}
+    taken.append(word(measures))
+    measures |= {"char_thickness_floor": 0.0, "char_volume": 0.0}
+    taken.append(word(measures))
+    measures |= {"deepest": 0.0}
+    taken.append(word(measures))
+    measures |= {"coagulation_thickness_floor": 0.0}
+    taken.append(word(measures))
+    assert taken == ["perforated", "too deep", "charred", "clean", "coagulated", "unmarked"]
+
+
+@pytest.mark.parametrize(
+    ("changes", "limits", "parts"),
+    [
+        ({"perforation_time": 0.0321}, {}, ["32.1 ms"]),
+        ({"perforation_time": 1.5}, {}, ["1.5 s"]),
+        ({"deepest": 1.2e-3}, {"depth": 1e-3}, ["1.2 mm", "1 mm", "3 times", "400 um", "limit of 2"]),
+        ({"char_thickness_wall": 33e-6}, {}, ["wall is 33 um", "limit of 20 um"]),
+        ({}, {}, ["250 um", "floor is 12 um", "wall is 8 um", "limit of 20 um"]),
+        ({"deepest": 0.0, "char_volume": 0.0}, {}, ["90 um", "Nothing was removed"]),
+    ],
+)
+def test_reasons_are_sentences_with_the_numbers_compared(changes, limits, parts):
+    verdict = verdict_of(CRATER | changes, Limits(**limits))
+    text = " ".join(verdict.reasons)
+    assert [part for part in parts if part not in text] == []
+    assert all(reason[0].isupper() and reason.endswith(".") for reason in verdict.reasons)
+    assert verdict.limits == Limits(**limits)
+
+
+def test_perforated_axis_without_floor_measures_has_a_verdict():
+    assert word(CRATER | {"char_thickness_floor": None, "perforation_time": 0.1}) is Word.PERFORATED
