@@ -117,8 +117,9 @@ def test_wall_thickness_around_a_hemisphere_is_the_radial_one(outcome_of, depth_
         omega=omega_of(lambda r, z: (250e-6 + thickness - np.hypot(r, z)) / 10e-6),
     )
     found = places(outcome, zones.coagulated(outcome))
-    # Bilinear and chord errors are h^2 / 8R = 0.02 um; the axis column and the surface row add as much.
-    assert_allclose(found[:2], thickness, rtol=0, atol=0.1e-6)
+    # Bilinear and chord errors are h^2 / 8R = 0.02 um; across the floor, slopes up to 0.27 are followed where
+    # the front is, not along the radius: 0.4 % of the thickness.
+    assert_allclose(found[:2], thickness, rtol=0.004, atol=0.1e-6)
     # The rim starts at the edge, where the wall is vertical and so known to half a column.
     assert_allclose(found[2], thickness, rtol=0, atol=2.5e-6)
 

@@ -10,7 +10,7 @@ ZERO_CELSIUS = 273.15
 """0 degC in kelvin."""
 
 WATER_DENSITY = 997.05
-"""Density of liquid water at 25 degC [kg/m3] (IAPWS-95); the state at which absorption tables are measured."""
+"""Density of liquid water at 25 degC [kg/m3] (IAPWS-95), at which absorption is tabulated."""
 
 WATER_SPECIFIC_HEAT = 4181.3
 """Specific heat of liquid water at 25 degC [J/kg/K] (IAPWS-95)."""

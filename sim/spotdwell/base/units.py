@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 NUMBER_PATTERN = r"[+-]?(?:(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?|inf)"
 """Regular expression of the number in a quantity string; also used in the JSON Schema."""
 
-UNIT_PATTERN = r"[A-Za-zµμ°²³0-9*/^() .-]+"
+UNIT_PATTERN = r"(?:1\s*/\s*)?[A-Za-zµμ°][A-Za-zµμ°²³0-9*/^() .-]*"
 """Regular expression of the unit in a quantity string."""
 
 _QUANTITY = re.compile(rf"\s*({NUMBER_PATTERN}|[+-]?nan)\s*(.*?)\s*", re.DOTALL)
@@ -94,7 +94,7 @@ def significant(number: float, digits: int = 3) -> str:
 
 
 def written(value: float, unit: str, rise: bool = False) -> str:
-    """Quantity string that `parse` reads back as exactly `value` [`unit`]; in a handy unit if one is exact."""
+    """Quantity string that `parse` reads back as exactly `value` [`unit`], in a handy unit if possible."""
     choices = (unit,) if rise else _WRITTEN_UNITS.get(unit, (unit,))
     texts = [text for text in (_exact(value, unit, choice) for choice in choices) if text]
     return min(texts, key=_length_of_number) if texts else f"{_plain_exponent(repr(float(value)))} {unit}"
@@ -166,10 +166,7 @@ def _scale(text: str, unit: str) -> float:
     given, wanted = _parsed(text), _parsed(unit)
     if given.dimensionality != wanted.dimensionality:
         raise _UnitProblem(f'"{text}" is a unit of {_meaning(given)}.')
-    try:
-        return float(f"{given.from_(1.0, strict=False).to(wanted).magnitude:.15g}")
-    except Exception:  # pint: an offset unit inside a product, "W/m2/degC"
-        raise _UnitProblem("Write K for a difference of temperatures.") from None
+    return float(f"{given.from_(1.0, strict=False).to(wanted).magnitude:.15g}")
 
 
 def _parsed(text: str) -> Any:

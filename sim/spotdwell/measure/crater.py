@@ -14,14 +14,17 @@ from spotdwell.solve.outcome import Outcome
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
+FLOOR_SHARE = 0.3
+"""Radius of the floor over the crater's radius at half depth [-]: depth differs by under a tenth there."""
+
 
 @dataclass(frozen=True, eq=False)
 class Cut:
     """Half of the vertical section through the beam's axis: columns from the axis outward.
 
-    The first column stands for the axis. It holds the mean over its own area, which for a gaussian lies
-    below the value on the axis by the square of its width over the beam radius (0.06 % for 40 columns a
-    radius); it is not extrapolated, so that it agrees with the recorded history and the deepest column.
+    The first column stands for the axis. Where tissue burns off, single columns run ahead of and behind
+    their neighbours by some cells (THEORY.md, Burn-off in bursts), so what is said of the floor is said of
+    the columns within `FLOOR_SHARE` of the crater's radius at half depth.
     """
 
     columns: IntArray
@@ -52,6 +55,31 @@ class Cut:
     def deepest(self) -> float:
         """Greatest depth in the cut [m]."""
         return float(self.front.max())
+
+    @property
+    def floor_weights(self) -> Array:
+        """Area of the ring that each column of the floor stands for, over their sum [-], (floor columns,).
+
+        The axis alone where there is no crater or where part of the floor is gone or untouched.
+        """
+        reach = FLOOR_SHARE * radius_at(self, 0.5 * self.deepest) if self.deepest > 0.0 else 0.0
+        count = int(np.searchsorted(self.distance, reach))
+        near = slice(0, count)
+        if count < 4 or np.any(self.front[near] <= 0.0) or np.any(self.floor[near] >= self.depth.size):
+            return np.ones(1)
+        weights = self.distance[near] * np.gradient(self.distance)[near]
+        return np.asarray(weights / weights.sum())
+
+
+def floor_parabola(cut: Cut) -> tuple[float, float]:
+    """Depth on the axis a [m] and bend b [1/m] of the parabola a + b r2 that fits the floor best."""
+    weights = cut.floor_weights
+    if weights.size == 1:
+        return float(cut.front[0]), 0.0
+    square, front = cut.distance[: weights.size] ** 2, cut.front[: weights.size]
+    mean, middle = weights @ square, weights @ front
+    bend = (weights @ ((square - mean) * front)) / (weights @ (square - mean) ** 2)
+    return float(middle - bend * mean), float(bend)
 
 
 def cut_of(outcome: Outcome) -> Cut:

@@ -13,7 +13,7 @@ def measures_of(outcome: Outcome) -> dict[str, float | None]:
     char = zones.charred(outcome)
     char_volume = zones.zone_volume(outcome, char)
     values: dict[str, float | None] = {
-        "crater_depth": float(cut.front[0]),
+        "crater_depth": crater.floor_parabola(cut)[0],
         "deepest": float(outcome.final.crater_depth.max()),
         "crater_width": crater.width(cut),
         "crater_width_half_depth": crater.width_half_depth(cut),

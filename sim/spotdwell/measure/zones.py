@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from spotdwell.measure.crater import Cut, edge_radius, radius_at
+from spotdwell.measure.crater import Cut, edge_radius, floor_parabola, radius_at
 from spotdwell.model.material import Medium
 from spotdwell.model.problem import Problem
 from spotdwell.solve.outcome import Outcome
@@ -22,8 +22,13 @@ DRIED_WATER_SHARE = 0.5
 """Share of its first water below which a cell counts as dried [-]."""
 LEAST_DAMAGE = 1e-12
 """Floor of Omega before its logarithm [-]: a cell that never warmed holds exactly 0."""
-WALL_CHORD = (0.4, 0.6)
-"""Shares of the depth whose chord is the wall's slope: over one column it would carry the front's noise."""
+WALL_SHARES = tuple(np.linspace(0.4, 0.6, 9))
+"""Shares of the depth at which the wall is read, for their mean.
+
+At a single place it would carry the noise of the front (THEORY.md, Burn-off in bursts).
+"""
+WALL_REACH = 0.1
+"""The wall's slope is its chord from this share of the depth above a place to as much below it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,18 +92,26 @@ def _length_between_centres(margin: Array, applies: BoolArray, depth_edges: Arra
 
 
 def floor_thickness(cut: Cut, zone: Zone) -> float | None:
-    """Thickness of the zone under the floor on the axis [m], through all layers that it reaches.
+    """Mean thickness of the zone under the floor, normal to it [m], through all layers that it reaches.
 
-    From the front, or from the top of the tissue under a film of liquid. 0 if the uppermost cell is not
-    in the zone. None where perforated on the axis, or if no layer can show the change.
+    From each column's front, or the top of the tissue under a film of liquid, times the cosine of the floor's
+    slope there. None where perforated on the axis, or if no layer can show the change.
     """
-    top, axis = int(cut.surface[0]), cut.columns[0]
-    if top == zone.applies.size or not zone.applies.any():
+    if cut.surface[0] == zone.applies.size or not zone.applies.any():
         return None
-    if not zone.inside[axis, top]:
+    weights = cut.floor_weights
+    slope = 2.0 * floor_parabola(cut)[1] * cut.distance[: weights.size]
+    down = np.array([_under(cut, zone, place) for place in range(weights.size)])
+    return float(weights @ (down / np.hypot(1.0, slope)))
+
+
+def _under(cut: Cut, zone: Zone, place: int) -> float:
+    """Thickness of the zone under one column of the cut [m]; 0 if its uppermost cell is not in the zone."""
+    top, column = int(cut.surface[place]), cut.columns[place]
+    if not zone.inside[column, top]:
         return 0.0
-    start = max(float(cut.front[0]), float(cut.depth_edges[top]))
-    length = _length_between_centres(zone.margin[axis], zone.applies, cut.depth_edges)[top:]
+    start = max(float(cut.front[place]), float(cut.depth_edges[top]))
+    length = _length_between_centres(zone.margin[column], zone.applies, cut.depth_edges)[top:]
     ends = np.flatnonzero(length < np.diff(cut.depth)[top:])
     end = cut.depth_edges[-1] if ends.size == 0 else cut.depth[top + ends[0]] + length[ends[0]]
     # A front in the lower half of its cell may lie below the crossing.
@@ -106,22 +119,30 @@ def floor_thickness(cut: Cut, zone: Zone) -> float | None:
 
 
 def wall_thickness(cut: Cut, zone: Zone) -> float | None:
-    """Thickness of the zone at the wall, along its normal at half the crater's depth [m].
+    """Thickness of the zone at the wall, along its normal around half the crater's depth [m].
 
     None without a crater or if no layer can show the change. A gone cell passes for the nearest cell left.
     """
     if not cut.wide or cut.deepest == 0.0 or not zone.applies.any():
         return None
-    outer, at, inner = (radius_at(cut, share * cut.deepest) for share in (WALL_CHORD[0], 0.5, WALL_CHORD[1]))
-    if outer >= cut.distance[-1]:
+    if radius_at(cut, (WALL_SHARES[0] - WALL_REACH) * cut.deepest) >= cut.distance[-1]:
         return None
-    run, rise = outer - inner, (WALL_CHORD[1] - WALL_CHORD[0]) * cut.deepest
+    sample = _sampler(cut, zone)
+    return float(np.mean([_along(cut, sample, share) for share in WALL_SHARES]))
+
+
+def _along(cut: Cut, sample: Callable[[Array, Array], Array], share: float) -> float:
+    """Thickness of the zone along the wall's normal where the crater is `share` of its depth deep [m]."""
+    above, below = (share - WALL_REACH) * cut.deepest, (share + WALL_REACH) * cut.deepest
+    run, rise = radius_at(cut, above) - radius_at(cut, below), below - above
     sideways, down = rise / np.hypot(run, rise), run / np.hypot(run, rise)
-    bottom = cut.depth_edges[-1] - 0.5 * cut.deepest
-    longest = min((cut.outer - at) / sideways, bottom / down)
+    at, depth = radius_at(cut, share * cut.deepest), share * cut.deepest
+    longest = (cut.outer - at) / sideways
+    if down > 0.0:
+        longest = min(longest, (cut.depth_edges[-1] - depth) / down)
     step = 0.25 * min(cut.finest)
     path = np.append(np.arange(0.0, longest, step), longest)
-    return _first_exit(path, _sample(cut, zone, at + sideways * path, 0.5 * cut.deepest + down * path))
+    return _first_exit(path, sample(at + sideways * path, depth + down * path))
 
 
 def _first_exit(path: Array, margin: Array) -> float:
@@ -136,21 +157,25 @@ def _first_exit(path: Array, margin: Array) -> float:
     return float(path[last] + share * (path[last + 1] - path[last]))
 
 
-def _sample(cut: Cut, zone: Zone, distance: Array, depth: Array) -> Array:
-    """Margin at points of the cut, bilinear between cell centres; minus infinity where it cannot apply."""
+def _sampler(cut: Cut, zone: Zone) -> Callable[[Array, Array], Array]:
+    """Margin at points (distance, depth) of the cut, bilinear; -inf where it cannot apply."""
     from scipy.ndimage import distance_transform_edt, map_coordinates
 
     foreign = (np.arange(zone.applies.size) < cut.floor[:, None]) | ~zone.applies
     if foreign.all():
-        return np.full(distance.shape, -np.inf)
+        return lambda distance, depth: np.full(distance.shape, -np.inf)
     # Cells beside the crater are the finest and equal, so their size tells which cell is nearest.
     near = distance_transform_edt(foreign, sampling=cut.finest, return_distances=False, return_indices=True)
     margin = zone.margin[cut.columns][tuple(near)]
-    column = np.interp(distance, cut.distance, np.arange(cut.distance.size))
-    row = np.interp(depth, cut.depth, np.arange(cut.depth.size))
-    value = map_coordinates(margin, [column, row], order=1, mode="nearest")
-    cell = np.clip(np.searchsorted(cut.depth_edges, depth, side="right") - 1, 0, zone.applies.size - 1)
-    return np.where(zone.applies[cell], value, -np.inf)
+
+    def sample(distance: Array, depth: Array) -> Array:
+        column = np.interp(distance, cut.distance, np.arange(cut.distance.size))
+        row = np.interp(depth, cut.depth, np.arange(cut.depth.size))
+        value = map_coordinates(margin, [column, row], order=1, mode="nearest")
+        cell = np.clip(np.searchsorted(cut.depth_edges, depth, side="right") - 1, 0, zone.applies.size - 1)
+        return np.where(zone.applies[cell], value, -np.inf)
+
+    return sample
 
 
 def rim_thickness(cut: Cut, zone: Zone) -> float | None:

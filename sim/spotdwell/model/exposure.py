@@ -49,7 +49,7 @@ def steady(power: float, dwell_time: float) -> Exposure:
 
 def gated(power: float, on_time: float, off_time: float, count: int) -> Exposure:
     """`count` exposures of `on_time` [s] at `power` [W] with `off_time` [s] between them."""
-    start = np.arange(count) * (on_time + off_time)
+    start = np.arange(count, dtype=np.float64) * (on_time + off_time)
     return Exposure(start, start + on_time, np.full(count, float(power)))
 
 

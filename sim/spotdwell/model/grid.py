@@ -24,8 +24,8 @@ _SPOT_SHARE = 1.0 / 30.0
 _WIDEST = 25e-6
 """Widest automatic column under the beam of a millimetre spot [m]: rims and walls are some 100 um thick."""
 _MOST_FINE_CELLS = 2000
-_GROWTH_DEEP = 1.12
-_GROWTH_WIDE = 1.12
+_GROWTH = 1.12
+"""Height of a cell over that of the one before, where cells widen."""
 _MARGIN_COAGULATION = 150e-6
 """Fine cells go on below the deepest crater by this much [m], so that the coagulated layer is resolved."""
 _CELLS_IN_LAYER = 4
@@ -57,7 +57,8 @@ class GridRequest:
 def choose_grid(target: Target, beam: Beam, exposure: Exposure, request: GridRequest) -> Grid:
     """Return a grid for the problem, with its reasons.
 
-    Raises InputError where a layer is thinner than a cell, the beam wider than the target, or a slab lacks an area.
+    Raises InputError where a layer is thinner than a cell, the beam wider than the target, or a slab has no
+    area.
     """
     reasons: list[str] = []
     bound = depth_bound(target, beam, exposure, request)
@@ -71,7 +72,9 @@ def depth_bound(target: Target, beam: Beam, exposure: Exposure, request: GridReq
     """Depth that the beam cannot exceed [m]: its peak radiant exposure over the least removal enthalpy."""
     if request.geometry is Geometry.SLAB:
         if request.area is None:
-            raise InputError("grid.area", "an area for the slab's column", "nothing", 'For example area = "1 mm2".')
+            raise InputError(
+                "grid.area", "an area for the slab's column", "nothing", 'For example area = "1 mm2".'
+            )
         peak = 1.0 / request.area
     else:
         peak = beam.peak_irradiance
@@ -81,7 +84,8 @@ def depth_bound(target: Target, beam: Beam, exposure: Exposure, request: GridReq
     if not removable:
         return 0.0
     least = min(medium.removal_enthalpy(target.initial_temperature) for medium in removable)
-    return exposure.energy * peak * beam.plume_transmittance / max(least, 1e6)
+    reachable = exposure.energy * peak * beam.plume_transmittance / max(least, 1e6)
+    return min(reachable, sum(layer.thickness for layer in target.layers))
 
 
 def _fine_height(target: Target, bound: float, request: GridRequest, reasons: list[str]) -> float:
@@ -111,9 +115,10 @@ def _depth_edges(
     depth = _thick_depth(bound, request)
     edges, layers, top = [np.zeros(1)], [], 0.0
     for index, layer in enumerate(target.layers):
-        bottom = min(top + layer.thickness, max(depth, top + fine)) if math.isinf(layer.thickness) else top + layer.thickness
-        if math.isinf(layer.thickness) and depth <= top:
-            raise InputError("grid.depth", f"more than the {top * 1e3:.3g} mm of the layers above", f"{depth * 1e3:.3g} mm")
+        bottom = depth if math.isinf(layer.thickness) else top + layer.thickness
+        if bottom <= top:
+            above = f"more than the {top * 1e3:.3g} mm of the layers above"
+            raise InputError("grid.depth", above, f"{depth * 1e3:.3g} mm")
         height = _layer_height(index, layer.thickness, fine, request)
         heights = _heights(top, bottom, height, bound + _MARGIN_COAGULATION, request)
         edges.append(top + np.cumsum(heights))
@@ -121,9 +126,10 @@ def _depth_edges(
         layers.append(np.full(heights.size, index, dtype=np.int64))
         top = bottom
     all_edges = np.concatenate(edges)
-    reasons.append(
-        f"{all_edges.size - 1} cells down to {top * 1e3:.3g} mm; the crater cannot be deeper than {bound * 1e3:.3g} mm"
+    reach = (
+        f"the crater cannot be deeper than {bound * 1e3:.3g} mm" if bound > 0.0 else "nothing can be removed"
     )
+    reasons.append(f"{all_edges.size - 1} cells down to {top * 1e3:.3g} mm; {reach}")
     return all_edges, np.concatenate(layers)
 
 
@@ -131,7 +137,7 @@ def _thick_depth(bound: float, request: GridRequest) -> float:
     """Depth of the grid where the last layer is thick [m]: the crater and the heat that spreads below it."""
     if request.depth is not None:
         return request.depth
-    return 1.05 * bound + 6e-3
+    return float(1.05 * bound + 6e-3)
 
 
 def _layer_height(index: int, thickness: float, fine: float, request: GridRequest) -> float:
@@ -157,18 +163,18 @@ def _layer_height(index: int, thickness: float, fine: float, request: GridReques
 
 def _heights(top: float, bottom: float, fine: float, fine_until: float, request: GridRequest) -> Array:
     """Cell heights of one layer [m]: even down to `fine_until`, then widening to its bottom."""
-    evenly = bottom if not request.stretch else min(bottom, max(fine_until, top))
+    evenly = min(bottom, max(fine_until, top)) if request.stretch else bottom
     count = math.ceil((evenly - top) / fine * (1.0 - 1e-9))
-    heights = [fine] * count
-    height, reached = fine, top + count * fine
-    growth = _GROWTH_DEEP ** (1.0 / request.refinement)
-    while reached < bottom * (1.0 - 1e-12):
-        height *= growth
-        heights.append(height)
-        reached += height
-    cells = np.array(heights)
-    # A small common factor makes the last edge meet the layer's bottom.
-    return cells * ((bottom - top) / cells.sum())
+    left = bottom - top - count * fine
+    if left <= fine:
+        # All even: a small common factor makes the last edge meet the bottom.
+        count = max(count, 1)
+        return np.full(count, (bottom - top) / count)
+    growth = _GROWTH ** (1.0 / request.refinement)
+    widening = fine * growth ** np.arange(
+        1, 1 + math.ceil(math.log1p(left * (growth - 1.0) / fine) / math.log(growth))
+    )
+    return np.concatenate([np.full(count, fine), widening * (left / widening.sum())])
 
 
 def _columns(target: Target, beam: Beam, request: GridRequest, reasons: list[str]) -> Columns:
@@ -194,7 +200,8 @@ def _columns(target: Target, beam: Beam, request: GridRequest, reasons: list[str
     why = "as asked" if request.cell_width else f"1/{beam.radius / width:.3g} of the beam radius"
     if request.geometry is Geometry.AXISYMMETRIC:
         edges = _spread(fine, half, width, request)
-        reasons.append(f"{edges.size - 1} rings, {width * 1e6:.3g} um wide under the beam ({why}), out to {half * 1e3:.3g} mm")
+        under = f"{width * 1e6:.3g} um wide under the beam ({why})"
+        reasons.append(f"{edges.size - 1} rings, {under}, out to {half * 1e3:.3g} mm")
         return rings(edges)
     return _lattice_columns(beam, request, fine, half, width, why, reasons)
 
@@ -223,8 +230,8 @@ def _lattice_columns(
         count = math.ceil(2.0 * half / width)
         x = np.linspace(-half, half, count + 1)
     if max(abs(beam.centre[0]), abs(beam.centre[1])) + beam.reach > half * (1.0 + 1e-9):
-        raise InputError("grid.half_width", "the whole beam on the target", f"{half * 1e3:.3g} mm", "Widen the grid.")
-    reasons.append(
-        f"{x.size - 1} x {y.size - 1} columns, {width * 1e6:.3g} um wide under the beam ({why}), symmetry {request.symmetry}"
-    )
+        whole = "enough for the whole beam"
+        raise InputError("grid.half_width", whole, f"{half * 1e3:.3g} mm", "Widen the grid.")
+    under = f"{width * 1e6:.3g} um wide under the beam ({why})"
+    reasons.append(f"{x.size - 1} x {y.size - 1} columns, {under}, symmetry {request.symmetry}")
     return lattice(x, y, float(request.symmetry))

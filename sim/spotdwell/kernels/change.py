@@ -1,0 +1,390 @@
+"""What heat does to tissue in a step: boiling, steam, char, damage, blood, removal (eq. 7-14, 19, 21)."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+from numba import njit
+from numpy.typing import NDArray
+
+GAS_CONSTANT = 8.314462618
+COLDEST_DAMAGE = 313.15
+DOSE_REFERENCE = 316.15
+SLIVER = 0.5
+"""Share of a cell's height below which the rest of it goes too: a thinner one stiffens the march."""
+
+
+class Media(NamedTuple):
+    """Properties of the layer that each cell lies in, (cells,); rises are above the initial temperature."""
+
+    solid_density: NDArray
+    solid_capacity: NDArray
+    """Volumetric heat capacity of the solids [J/m3/K]."""
+    capacity_loss: NDArray
+    """Share of it that leaves with full conversion [-]."""
+    liquid_capacity: NDArray
+    """Volumetric heat capacity of a liquid, kept until it is gone [J/m3/K]; 0 for solids."""
+    initial_water: NDArray
+    inverse_water: NDArray
+    water_heat: NDArray
+    """Specific heat of water in a solid [J/kg/K]; 0 for a liquid, whose capacity is kept."""
+    latent_heat: NDArray
+    boiling_rise: NDArray
+    conductivity_wet: NDArray
+    conductivity_dry: NDArray
+    conductivity_char: NDArray
+    absorption_water: NDArray
+    """Absorption coefficient per density of water [m2/kg]."""
+    absorption_solid: NDArray
+    reflectance: NDArray
+    emissivity: NDArray
+    pyrolysis_factor: NDArray
+    """A_p [1/s]; 0 where nothing converts."""
+    pyrolysis_temperature: NDArray
+    """E_p / R [K]."""
+    pyrolysis_heat: NDArray
+    """Heat taken up by full conversion [J/m3]."""
+    critical_steam: NDArray
+    """Trapped steam that throws a cell out [kg/m3]; infinity where nothing does."""
+    steam_escape_rate: NDArray
+    """1 / t_escape [1/s]."""
+    burn_conversion: NDArray
+    burn_rise: NDArray
+    """Rise at which a converted, exposed cell burns off [K]; infinity where none does."""
+    blood_heat: NDArray
+    """Perfusion [W/m3/K]."""
+    damage_factor: NDArray
+    """ln A of each process, (processes, cells); -infinity where a medium lacks one."""
+    damage_temperature: NDArray
+    """E_a / R of each process [K], (processes, cells)."""
+
+
+class State(NamedTuple):
+    """The fields that change, (n, cells) unless said."""
+
+    temperature: NDArray
+    """Rise above the initial temperature [K]."""
+    water: NDArray
+    steam: NDArray
+    conversion: NDArray
+    damage: NDArray
+    """(processes, n, cells)."""
+    dose: NDArray
+    """CEM43 [s]; (0, 0) when not asked for."""
+    floor: NDArray
+    """Exposed cell of each column, (n,)."""
+    left: NDArray
+    """Share of each exposed cell that has not burned off [-], (n,)."""
+    front: NDArray
+    """Depth of each column's front [m], (n,)."""
+
+
+@njit(cache=True)
+def _convert(x, rise, step, initial, factor, activation, heat, solid, loss):
+    """Conversion after a step with the temperature drop that it causes (eq. 10, 11), and the rise then.
+
+    The root of x1 - 1 + (1 - x0) exp(-k(T(x1)) dt) is bracketed by [x0, 1]: the left side grows with x1.
+    """
+    rate = factor * math.exp(-activation / (initial + rise))
+    if rate * step * (1.0 - x) < 1e-9:
+        return x, rise
+    low, high = x, 1.0
+    x1 = 1.0 - (1.0 - x) * math.exp(-rate * step)
+    for _ in range(60):
+        drop = heat / (solid * (1.0 - loss * x1))
+        warm = max(initial + rise - drop * (x1 - x), 1.0)
+        rate = factor * math.exp(-activation / warm)
+        decay = (1.0 - x) * math.exp(-rate * step)
+        miss = x1 - 1.0 + decay
+        if miss > 0.0:
+            high = x1
+        else:
+            low = x1
+        if abs(miss) < 1e-10 or high - low < 1e-12:
+            break
+        # Newton on the dominant term, kept inside the bracket.
+        x1 -= miss / (1.0 + decay * step * rate * activation / (warm * warm) * drop)
+        if x1 <= low or x1 >= high:
+            x1 = 0.5 * (low + high)
+    return x1, rise - heat * (x1 - x) / (solid * (1.0 - loss * x1))
+
+
+@njit(cache=True)
+def _mean_rate(log_factor, activation, before, after):
+    """Mean of an Arrhenius rate over a step in which its logarithm runs straight (eq. 12)."""
+    a = log_factor - activation / before
+    b = log_factor - activation / after
+    if abs(b - a) < 1e-6:
+        return math.exp(0.5 * (a + b))
+    return (math.exp(b) - math.exp(a)) / (b - a)
+
+
+@njit(cache=True)
+def _injure(omega, log_factor, activation, start, inverse, rise, initial, step):
+    """Add a step's damage by one process down a column (eq. 12)."""
+    for k in range(omega.size):
+        before, after = initial + start[k] * inverse[k], initial + rise[k]
+        if (before > COLDEST_DAMAGE or after > COLDEST_DAMAGE) and log_factor[k] > -math.inf:
+            omega[k] += step * _mean_rate(log_factor[k], activation[k], before, after)
+
+
+@njit(cache=True)
+def _dose(dose, start, inverse, rise, initial, step):
+    """Add a step's CEM43 down a column (eq. 12b)."""
+    for k in range(dose.size):
+        warm = initial + 0.5 * (start[k] * inverse[k] + rise[k]) - DOSE_REFERENCE
+        base = 0.5 if warm >= 0.0 else 0.25
+        # 60 K above the reference is far beyond the dose's range: more would only overflow.
+        dose[k] += step * base ** (-min(warm, 60.0))
+
+
+@njit(cache=True)
+def _crossing(limit, before, after):
+    """Share of the step after which a quantity that grew straight from `before` to `after` met `limit`."""
+    if after <= before:
+        return 1.0
+    return min(max((limit - before) / (after - before), 0.0), 1.0)
+
+
+@njit(cache=True)
+def _boil(media, keeps, top, end, work_rows, state_rows, area_heat):
+    """Evaporate what each cell's enthalpy pays for, hold the steam, find what is thrown out (eq. 7, 8, 13).
+
+    Writes the column's rises, water and steam, adds latent heat and vented heat per area to `area_heat`
+    [J/m2], and returns the index below the deepest cell that leaves. A cell that crosses its limit within the
+    step leaves as it was at the crossing; the next cell gets what it gained after that.
+    """
+    cell, held, share = keeps
+    current, _, inverse, boil = work_rows
+    temperature, water, steam, conversion = state_rows
+    latent, water_heat, boiling = media.latent_heat, media.water_heat, media.boiling_rise
+    liquid, critical, initial_water = media.liquid_capacity, media.critical_steam, media.initial_water
+    solid_capacity, capacity_loss = media.solid_capacity, media.capacity_loss
+    through, surplus = top, 0.0
+    for k in range(top, end):
+        enthalpy = current[k] + surplus / cell[k]
+        surplus = 0.0
+        if enthalpy <= boil[k] or water[k] == 0.0:
+            temperature[k] = enthalpy * inverse[k]
+            steam[k] *= held[k]
+            continue
+        made = (enthalpy - boil[k]) / latent[k]
+        mass = min(water[k], made)
+        before = steam[k]
+        steam[k] = before * held[k] + mass * share[k]
+        leaves = mass >= water[k] if liquid[k] > 0.0 else steam[k] >= critical[k]
+        if leaves:
+            through = k + 1
+            if k + 1 < end:
+                # Steam that its enthalpy would pay for beyond its water counts: the crossing lies earlier.
+                if liquid[k] == 0.0:
+                    mass = min(
+                        mass, made * _crossing(critical[k], before, before * held[k] + made * share[k])
+                    )
+                surplus = (enthalpy - boil[k] - mass * latent[k]) * cell[k]
+                enthalpy = boil[k] + mass * latent[k]
+        left = water[k] - mass
+        if left < 1e-9 * initial_water[k]:
+            # A trace too small to matter would keep the cell from counting as dry; it leaves as steam.
+            left = 0.0
+        mass = water[k] - left
+        water[k] = left
+        area_heat[0] += cell[k] * mass * latent[k]
+        area_heat[1] += cell[k] * mass * water_heat[k] * boiling[k]
+        enthalpy -= mass * (latent[k] + water_heat[k] * boiling[k])
+        solid = solid_capacity[k] * (1.0 - capacity_loss[k] * conversion[k])
+        temperature[k] = enthalpy / (solid + liquid[k] + left * water_heat[k])
+    return through
+
+
+@njit(cache=True)
+def _char(media, cell, top, end, left, temperature, water, conversion, step, initial, area_heat):
+    """Convert dry, hot solids down a column; adds vented heat and heat of reaction per area (eq. 10, 11)."""
+    factor, activation, heat = media.pyrolysis_factor, media.pyrolysis_temperature, media.pyrolysis_heat
+    solid, loss = media.solid_capacity, media.capacity_loss
+    for k in range(top, end):
+        if water[k] > 0.0 or conversion[k] >= 1.0 or factor[k] == 0.0 or initial + temperature[k] < 400.0:
+            continue
+        x, rise = conversion[k], temperature[k]
+        x1, after = _convert(x, rise, step, initial, factor[k], activation[k], heat[k], solid[k], loss[k])
+        height = cell[k] if k > top else left * cell[k]
+        area_heat[1] += height * solid[k] * loss[k] * (x1 - x) * rise
+        area_heat[2] += height * heat[k] * (x1 - x)
+        conversion[k] = x1
+        temperature[k] = after
+
+
+@njit(cache=True)
+def _capacity(media, k, water, conversion):
+    """Volumetric heat capacity of a cell [J/m3/K] (eq. 2)."""
+    solid = media.solid_capacity[k] * (1.0 - media.capacity_loss[k] * conversion)
+    return solid + media.liquid_capacity[k] + water * media.water_heat[k]
+
+
+@njit(cache=True)
+def _perfuse(media, cell, top, end, temperature, water, conversion, omega, step, area_heat):
+    """Bring cells that blood still reaches towards its temperature, which is the initial one (eq. 21)."""
+    for k in range(top, end):
+        if media.blood_heat[k] > 0.0 and omega[k] < 1.0:
+            capacity = _capacity(media, k, water[k], conversion[k])
+            cooled = temperature[k] * math.exp(-media.blood_heat[k] * step / capacity)
+            area_heat[4] += cell[k] * capacity * (temperature[k] - cooled)
+            temperature[k] = cooled
+
+
+@njit(cache=True)
+def _burn(media, cell, through, end, left, temperature, conversion, area_heat):
+    """Burn off converted tissue down to where the burn-off temperature lies (eq. 14).
+
+    The temperature runs straight from each exposed cell to the next, so that part of a cell may go. Adds heat
+    carried off and mass per area; returns the index of the exposed cell and the share of it that is left.
+    """
+    while through < end and conversion[through] >= media.burn_conversion[through]:
+        k = through
+        height, slope = left * cell[k], 0.0
+        if k + 1 < end:
+            slope = (temperature[k] - temperature[k + 1]) / (0.5 * (height + cell[k + 1]))
+        excess = temperature[k] + 0.5 * max(slope, 0.0) * height - media.burn_rise[k]
+        if excess <= 0.0:
+            break
+        gone = height if excess >= slope * height else excess / slope
+        if height - gone < SLIVER * cell[k]:
+            gone = height
+        capacity = media.solid_capacity[k] * (1.0 - media.capacity_loss[k] * conversion[k])
+        area_heat[3] += gone * capacity * (temperature[k] + 0.5 * slope * (height - gone))
+        area_heat[5] += gone * (media.solid_density[k] + media.initial_water[k])
+        if gone < height:
+            temperature[k] -= 0.5 * slope * gone
+            left -= gone / cell[k]
+            break
+        through, left = k + 1, 1.0
+    return through, left
+
+
+@njit(cache=True)
+def _locate(media, cell, layer, edges, k, left, water, steam):
+    """Depth of a column's front (eq. 19).
+
+    Where a cell burns off, the height that has gone. Otherwise between the last removed cell's centre and the
+    floor's, where trapped steam, or for a liquid the water gone, extrapolates to its limit.
+    """
+    edge = edges[k]
+    if left < 1.0:
+        return edge + (1.0 - left) * cell[k]
+    if k == 0 or k + 1 >= cell.size or layer[k] != layer[k - 1]:
+        return edge
+    if media.liquid_capacity[k] > 0.0:
+        here, below = 1.0 - water[k] * media.inverse_water[k], 1.0 - water[k + 1] * media.inverse_water[k + 1]
+    else:
+        here, below = steam[k] / media.critical_steam[k], steam[k + 1] / media.critical_steam[k + 1]
+    if here <= 0.0 or below <= 0.0 or below >= here:
+        return edge
+    spacing = 0.5 * (cell[k] + cell[k + 1])
+    front = edge + 0.5 * cell[k] + spacing * math.log(min(here, 1.0)) / math.log(here / below)
+    return max(front, edge - 0.5 * cell[k - 1])
+
+
+@njit(cache=True)
+def _expel(media, mesh, state, i, through, area_heat):
+    """Book the heat and mass of cells thrown out or dried up, down to but not including `through`."""
+    for k in range(state.floor[i], through):
+        height = mesh.cell[k] if k > state.floor[i] else state.left[i] * mesh.cell[k]
+        capacity = _capacity(media, k, state.water[i, k], state.conversion[i, k])
+        area_heat[3] += height * capacity * state.temperature[i, k]
+        area_heat[5] += height * (media.solid_density[k] + media.initial_water[k])
+
+
+@njit(cache=True)
+def _clear(state, work, i, through, left, ambient_rise):
+    """Move column i's floor down; gone cells take the surroundings' rise, for the faces of the rest."""
+    for k in range(state.floor[i], through):
+        work.rise[i, k + 1] = ambient_rise
+        work.rise_next[i, k + 1] = ambient_rise
+        work.source[i, k] = 0.0
+    state.floor[i] = through
+    state.left[i] = left
+
+
+@njit(cache=True)
+def _change_column(mesh, media, state, work, i, end, keeps, step, initial, area_heat):
+    """Change one column after its conduction step; returns its exposed cell and the share left of it."""
+    top = state.floor[i]
+    temperature, water, conversion = state.temperature[i], state.water[i], state.conversion[i]
+    start, inverse = work.start[i], work.inverse_capacity[i]
+    work_rows = (work.current[i], start, inverse, work.boil[i])
+    state_rows = (temperature, water, state.steam[i], conversion)
+    through = _boil(media, keeps, top, end, work_rows, state_rows, area_heat)
+    left = state.left[i]
+    _char(media, mesh.cell, top, end, left, temperature, water, conversion, step, initial, area_heat)
+    for p in range(state.damage.shape[0]):
+        if p == 0 and media.blood_heat[top] > 0.0:
+            _perfuse(
+                media,
+                mesh.cell,
+                top,
+                end,
+                temperature,
+                water,
+                conversion,
+                state.damage[0, i],
+                step,
+                area_heat,
+            )
+        factor, activation = media.damage_factor[p, top:end], media.damage_temperature[p, top:end]
+        omega = state.damage[p, i, top:end]
+        _injure(
+            omega, factor, activation, start[top:end], inverse[top:end], temperature[top:end], initial, step
+        )
+    if state.dose.size > 0:
+        _dose(state.dose[i, top:end], start[top:end], inverse[top:end], temperature[top:end], initial, step)
+    if through > top:
+        _expel(media, mesh, state, i, through, area_heat)
+        left = 1.0
+    return _burn(media, mesh.cell, through, end, left, temperature, conversion, area_heat)
+
+
+@njit(cache=True)
+def change_tissue(mesh, media, state, work, last, layer, edges, step, initial, ambient_rise, scratch, booked):
+    """Change every column after conduction (eq. 7 to 14, 21), take away what leaves and move the fronts.
+
+    Adds to `booked`: latent, vented, reaction, carried, blood [J], removed mass [kg]. `scratch`: (3, cells).
+    """
+    held, share = scratch[0], scratch[1]
+    for k in range(mesh.cell.size):
+        decay = media.steam_escape_rate[k] * step
+        held[k] = math.exp(-decay)
+        share[k] = -math.expm1(-decay) / decay if decay > 0.0 else 1.0
+    area_heat = scratch[2, :6]
+    for i in range(mesh.area.size):
+        if last[i] <= state.floor[i]:
+            continue
+        area_heat[:] = 0.0
+        keeps = (mesh.cell, held, share)
+        through, left = _change_column(mesh, media, state, work, i, last[i], keeps, step, initial, area_heat)
+        if through > state.floor[i] or left < state.left[i]:
+            _clear(state, work, i, through, left, ambient_rise)
+            last[i] = max(last[i], through)
+        for m in range(6):
+            booked[m] += mesh.area[i] * area_heat[m]
+        k = state.floor[i]
+        if k > 0 or left < 1.0:
+            front = _locate(media, mesh.cell, layer, edges, k, left, state.water[i], state.steam[i])
+            state.front[i] = max(state.front[i], front)
+
+
+@njit(cache=True)
+def held_heat(mesh, media, state, last):
+    """Heat that the cells which march hold above their initial state [J]."""
+    total = 0.0
+    for i in range(mesh.area.size):
+        heat = 0.0
+        for k in range(state.floor[i], last[i]):
+            height = mesh.cell[k] if k > state.floor[i] else state.left[i] * mesh.cell[k]
+            heat += (
+                height
+                * _capacity(media, k, state.water[i, k], state.conversion[i, k])
+                * state.temperature[i, k]
+            )
+        total += mesh.area[i] * heat
+    return total

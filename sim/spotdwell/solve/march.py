@@ -1,0 +1,308 @@
+"""March: steps a problem from its first pulse until it has cooled, yielding progress as it goes."""
+
+from __future__ import annotations
+
+import time as wall
+from collections.abc import Generator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from spotdwell.kernels import absorb, change, conduct
+from spotdwell.model.columns import Geometry
+from spotdwell.model.problem import Problem
+from spotdwell.model.target import Backing
+from spotdwell.solve import state as layout
+from spotdwell.solve.clock import Clock, longest_super_step, stages_for
+from spotdwell.solve.outcome import LEDGER_TERMS, Outcome, Status
+from spotdwell.solve.recorder import Recorder
+
+_TERM = {name: index for index, name in enumerate(LEDGER_TERMS)}
+
+
+@dataclass(frozen=True)
+class Progress:
+    """How far a march is."""
+
+    time: float
+    """Simulated time [s]."""
+    fraction: float
+    """Rough share of the work done, 0 to 1."""
+    crater_depth: float
+    """[m]."""
+    peak_temperature: float
+    """Of what is left [K]."""
+    steps: int
+
+
+def march(problem: Problem) -> Generator[Progress, None, Outcome]:
+    """March `problem`; yields `Progress` after every step and returns the `Outcome`.
+
+    Raises RunError if the step collapses. Nothing is kept outside the returned outcome, so that an
+    interrupted march leaves nothing behind.
+    """
+    began = wall.perf_counter()
+    run = _Run(problem)
+    while not run.done():
+        run.step()
+        yield run.progress()
+    return run.outcome(wall.perf_counter() - began)
+
+
+class _Run:
+    """One march's arrays and sums."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        grid, target = problem.grid, problem.target
+        self.mesh = layout.mesh_of(grid)
+        self.media = layout.media_of(problem)
+        self.state = layout.initial_state(problem, self.media)
+        self.work = layout.work_arrays(problem)
+        self.surround = layout.surroundings(problem)
+        self.clock = Clock(problem)
+        self.recorder = Recorder(problem, axis_column(problem))
+        n, cells = grid.columns.count, grid.depth.size
+        self.last = np.full(n, cells if target.backing is not Backing.INSULATED else 1, dtype=np.int64)
+        self.lit = np.zeros(n, dtype=np.int64)
+        self.scratch = np.zeros((2, n), dtype=np.int64)
+        self.column_scratch = np.zeros((3, max(cells, 6)))
+        self.ledger = np.zeros(len(LEDGER_TERMS))
+        self.changes = np.zeros(6)
+        self.shares = grid.columns.beam_shares(problem.beam)
+        initial = target.initial_temperature
+        media = [layer.medium for layer in target.layers]
+        # No front moves through what nothing removes: it sets no limit on the step.
+        costs = [m.removal_enthalpy(initial) if m.removal or m.is_liquid else np.inf for m in media]
+        self.removal_enthalpy = np.array(costs)[grid.layer_of_cell]
+        self.steps, self.stages, self.updates = 0, 0, 0
+        self.peak, self.highest, self.power = 0.0, 0.0, 0.0
+        self.removed_mass = 0.0
+        self.perforation_time: float | None = None
+        self.status: Status | None = None
+        self.explicit = self._prepare()
+        self.recorder.record(0.0, 0.0, 0.0, self.state, self.ledger)
+
+    def _prepare(self) -> float:
+        """Lay out conductances and capacities of the whole target; returns the explicit step limit [s]."""
+        whole = np.full_like(self.last, self.mesh.cell.size)
+        self._renew(whole)
+        self._open(whole)
+        return self._explicit_limit(whole)
+
+    def _explicit_limit(self, last: NDArray[np.int64]) -> float:
+        """Longest stable explicit step [s]; long, but finite, where nothing conducts."""
+        rate = float(conduct.fastest_rate(self.mesh, self.state.floor, last, self.work))
+        return 1.0 / max(rate, 1e-3)
+
+    def _renew(self, last: NDArray[np.int64]) -> None:
+        """Refresh conductivities and the conductances of faces inside the target."""
+        s, w = self.state, self.work
+        conduct.mix_conductivity(self.media, s.water, s.conversion, s.floor, last, w.conductivity)
+        conduct.join_cells(self.mesh, w.conductivity, s.floor, last, w.vertical, w.lateral)
+
+    def _open(self, last: NDArray[np.int64]) -> None:
+        """Refresh exposed faces and the enthalpies with which a step begins."""
+        s, w = self.state, self.work
+        conduct.expose_faces(
+            self.mesh,
+            self.media,
+            self.surround,
+            s.temperature,
+            w.conductivity,
+            s.floor,
+            s.left,
+            w.vertical,
+            w.lateral,
+            w.rise,
+        )
+        w.rise_next[:, -1] = w.rise[:, -1]
+        conduct.open_enthalpy(
+            self.media, s.temperature, s.water, s.conversion, s.floor, s.left, last, w.rise, w
+        )
+
+    def done(self) -> bool:
+        """Whether the run has ended; sets the status when it has."""
+        ending = self.problem.ending
+        if self.status is None and self.clock.finished:
+            self.status = Status.TIME_REACHED if ending.time is not None else Status.STILL_WARM
+        over = self.steps and ending.time is None and self.clock.time >= self.problem.exposure.end
+        cool = self.peak + self.problem.target.initial_temperature < ending.temperature
+        if self.status is None and over and cool:
+            self.status = Status.COOLED
+        return self.status is not None
+
+    def step(self) -> None:
+        """Absorb, conduct, change, remove, book."""
+        s, w, mesh = self.state, self.work, self.mesh
+        budget = np.zeros(3)
+        self.power = self.clock.power
+        heating = self._shine(budget, self.clock.time)
+        step = self.clock.step(self._limit(heating), self.explicit)
+        if self.power > 0.0 and self.problem.beam.scan_speed != 0.0:
+            # Halfway through the step the beam stands where it does on average: second order in the step.
+            budget[:] = 0.0
+            self._shine(budget, self.clock.time + 0.5 * step)
+        margin = stages_for(step, self.explicit) + 2
+        conduct.activate(
+            mesh, s.temperature, s.floor, self.lit, margin, 1 + margin // 4, self.last, self.scratch
+        )
+        if self.power > 0.0 or self.changes[0] + self.changes[2] > 0.0:
+            self._renew(self.last)
+        self._open(self.last)
+        self.explicit = self._explicit_limit(self.last)
+        step = min(step, longest_super_step(self.explicit))
+        stages = stages_for(step, self.explicit)
+        lost, below = conduct.super_step(mesh, s.floor, self.last, w, step, stages)
+        self.updates += stages * int(np.sum(self.last - s.floor))
+        self._change(step)
+        self._book(step, budget, lost, below)
+        self.clock.advance(step)
+        self.steps += 1
+        self.stages += stages
+        self._look()
+
+    def _shine(self, budget: NDArray[np.float64], time: float) -> float:
+        """Absorb the beam as it is at `time` [s]; returns the fastest heating [K/s] over its tolerance."""
+        s, w = self.state, self.work
+        if self.power == 0.0:
+            absorb.darken(w, s.floor, self.lit)
+            return 0.0
+        beam = self.problem.beam
+        if beam.scan_speed != 0.0:
+            self.shares = self.problem.grid.columns.beam_shares(beam, time)
+        heating = absorb.absorb_beam(
+            self.mesh,
+            self.media,
+            self.power * self.shares,
+            beam.plume_transmittance,
+            s.water,
+            s.temperature,
+            w,
+            s.floor,
+            s.left,
+            self.lit,
+            budget,
+        )
+        return float(heating)
+
+    def _limit(self, heating: float) -> float:
+        """Longest step that heating and the front allow [s] (eq. 18)."""
+        if self.power == 0.0:
+            return np.inf
+        stepping, cells = self.problem.stepping, self.mesh.cell
+        limit = stepping.largest_rise / heating if heating > 0.0 else np.inf
+        floor = np.minimum(self.state.floor, cells.size - 1)
+        irradiance = self.power * self.shares / self.mesh.area
+        with np.errstate(divide="ignore"):
+            crossing = cells[floor] * self.removal_enthalpy[floor] / irradiance
+        limit = min(limit, stepping.front_share * float(np.min(crossing)))
+        return min(limit, self._scan_limit())
+
+    def _scan_limit(self) -> float:
+        """Longest step in which a moving beam stays near its cells [s]."""
+        beam = self.problem.beam
+        if beam.scan_speed == 0.0:
+            return np.inf
+        width = float(np.min(np.diff(self.problem.grid.columns.x_edges)))
+        return 0.5 * min(width, 0.2 * beam.radius) / abs(beam.scan_speed)
+
+    def _change(self, step: float) -> None:
+        """Boil, char, damage and remove over `step`."""
+        grid, target = self.problem.grid, self.problem.target
+        initial = target.initial_temperature
+        ambient = self.problem.surface.ambient_temperature - initial
+        self.changes[:] = 0.0
+        change.change_tissue(
+            self.mesh,
+            self.media,
+            self.state,
+            self.work,
+            self.last,
+            grid.layer_of_cell,
+            grid.depth_edges,
+            step,
+            initial,
+            ambient,
+            self.column_scratch,
+            self.changes,
+        )
+
+    def _book(self, step: float, budget: NDArray[np.float64], lost: float, below: float) -> None:
+        """Add the step's energies to the ledger."""
+        ledger, copies = self.ledger, self.problem.grid.columns.symmetry
+        sent = self.power * step / copies
+        ledger[_TERM["incident"]] += sent
+        if self.power > 0.0:
+            ledger[_TERM["outside"]] += sent - self.power * step * float(np.sum(self.shares))
+        for name, power in zip(("reflected", "plume", "transmitted"), budget, strict=True):
+            ledger[_TERM[name]] += power * step
+        for name, index in (("latent", 0), ("vented", 1), ("reaction", 2), ("carried", 3), ("blood", 4)):
+            ledger[_TERM[name]] += self.changes[index]
+        ledger[_TERM["surface"]] += lost
+        ledger[_TERM["backing"]] += below
+        ledger[_TERM["stored"]] = change.held_heat(self.mesh, self.media, self.state, self.last)
+        self.removed_mass += float(self.changes[5])
+
+    def _look(self) -> None:
+        """Note temperatures, perforation and the record after a step."""
+        s, cells = self.state, self.mesh.cell.size
+        self.peak = float(conduct.hottest(s.temperature, s.floor, self.last))
+        self.highest = max(self.highest, self.peak)
+        if int(s.floor.max()) >= cells:
+            if self.problem.target.backing is Backing.OPEN_AIR:
+                self.perforation_time = self.perforation_time or self.clock.time
+            else:
+                self.status = Status.BOTTOM_REACHED
+        self.recorder.record(self.clock.time, self.power, self.peak, s, self.ledger)
+
+    def progress(self) -> Progress:
+        """How far this run is: by time during the exposure, by the excess left while it cools."""
+        end, now = self.problem.exposure.end, self.clock.time
+        initial = self.problem.target.initial_temperature
+        goal = max(self.problem.ending.temperature - initial, 1.0)
+        if self.problem.ending.time is not None:
+            fraction = now / self.problem.ending.time
+        elif now < end:
+            fraction = 0.5 * now / end
+        else:
+            fraction = 0.5 + 0.5 * min(1.0, goal / max(self.peak, goal))
+        return Progress(
+            now, min(fraction, 1.0), float(self.state.front.max()), initial + self.peak, self.steps
+        )
+
+    def outcome(self, wall_time: float) -> Outcome:
+        """What the finished run leaves."""
+        assert self.status is not None
+        copies = self.problem.grid.columns.symmetry
+        initial = self.problem.target.initial_temperature
+        now = self.clock.time
+        last = self.recorder.snapshots[-1] if self.recorder.snapshots else None
+        if last is None or last.time < now:
+            self.recorder.snapshots.append(self.recorder.snapshot(now, self.state))
+        history = self.recorder.history(now, self.power, self.peak, self.state, self.ledger)
+        history.ledger[:] *= copies
+        return Outcome(
+            self.problem,
+            self.status,
+            tuple(self.recorder.snapshots),
+            history,
+            {name: float(self.ledger[index] * copies) for name, index in _TERM.items()},
+            self.removed_mass * copies,
+            initial + self.highest,
+            self.perforation_time,
+            self.steps,
+            self.stages,
+            self.updates,
+            wall_time,
+        )
+
+
+def axis_column(problem: Problem) -> int:
+    """Index of the column on the beam's axis as it starts."""
+    columns = problem.grid.columns
+    if columns.geometry is not Geometry.LATTICE:
+        return 0
+    x, y = problem.beam.centre
+    return int(np.argmin(np.abs(columns.x - x))) * columns.y.size + int(np.argmin(np.abs(columns.y - y)))

@@ -1,0 +1,177 @@
+"""State: the arrays that the kernels march, laid out from a problem."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from spotdwell.base import constants
+from spotdwell.kernels.change import Media, State
+from spotdwell.kernels.conduct import Mesh, Work
+from spotdwell.model.columns import Columns
+from spotdwell.model.material import Medium
+from spotdwell.model.problem import Grid, Problem
+from spotdwell.model.target import Backing
+
+Array = NDArray[np.float64]
+
+_BACKINGS = {Backing.INSULATED: 0.0, Backing.HELD: 1.0, Backing.OPEN_AIR: 2.0}
+
+
+def mesh_of(grid: Grid) -> Mesh:
+    """Cells, faces and each column's list of neighbours."""
+    columns = grid.columns
+    first, face, other = _neighbours(columns)
+    heights = np.diff(grid.depth_edges)
+    return Mesh(
+        heights,
+        1.0 / heights,
+        columns.area,
+        columns.face_columns,
+        columns.face_width,
+        columns.face_distances,
+        first,
+        face,
+        other,
+    )
+
+
+def _neighbours(columns: Columns) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """Faces and other columns sorted by column, with where each column's begin."""
+    pair = columns.face_columns
+    owner = pair.T.ravel()
+    other = pair[:, ::-1].T.ravel()
+    face = np.tile(np.arange(pair.shape[0], dtype=np.int64), 2)
+    order = np.argsort(owner, kind="stable")
+    first = np.concatenate([[0], np.cumsum(np.bincount(owner, minlength=columns.count))]).astype(np.int64)
+    return first, face[order], other[order]
+
+
+def media_of(problem: Problem) -> Media:
+    """Properties of every cell's layer, as the kernels read them."""
+    media = [layer.medium for layer in problem.target.layers]
+    cells = problem.grid.layer_of_cell
+    initial = problem.target.initial_temperature
+
+    def each(value: Callable[[Medium], float]) -> Array:
+        return np.array([value(medium) for medium in media], dtype=float)[cells]
+
+    factor, activation = _damage_tables(media)
+    with np.errstate(divide="ignore"):
+        inverse_water = np.where(
+            each(lambda m: m.water_density) > 0, 1.0 / each(lambda m: m.water_density), 0.0
+        )
+    return Media(
+        solid_density=each(lambda m: m.solid_density),
+        solid_capacity=each(lambda m: m.solid_density * m.specific_heat_solid),
+        capacity_loss=each(_capacity_loss),
+        liquid_capacity=each(lambda m: m.water_density * m.specific_heat_water if m.is_liquid else 0.0),
+        initial_water=each(lambda m: m.water_density),
+        inverse_water=inverse_water,
+        water_heat=each(lambda m: 0.0 if m.is_liquid else m.specific_heat_water),
+        latent_heat=each(lambda m: m.latent_heat),
+        boiling_rise=each(lambda m: m.boiling_temperature - initial),
+        conductivity_wet=each(lambda m: m.conductivity),
+        conductivity_dry=each(lambda m: m.conductivity_dry if m.water_density > 0 else m.conductivity),
+        conductivity_char=each(lambda m: m.conductivity_char),
+        absorption_water=each(lambda m: m.absorption_coefficient_water / constants.WATER_DENSITY),
+        absorption_solid=each(lambda m: m.absorption_coefficient_solid),
+        reflectance=each(lambda m: m.reflectance),
+        emissivity=each(lambda m: m.emissivity),
+        pyrolysis_factor=each(lambda m: m.pyrolysis.frequency_factor if m.pyrolysis else 0.0),
+        pyrolysis_temperature=each(
+            lambda m: m.pyrolysis.activation_energy / constants.GAS_CONSTANT if m.pyrolysis else 0.0
+        ),
+        pyrolysis_heat=each(lambda m: m.pyrolysis.heat * m.solid_density if m.pyrolysis else 0.0),
+        critical_steam=each(_critical_steam),
+        steam_escape_rate=each(lambda m: 1.0 / m.removal.steam_escape_time if m.removal else 0.0),
+        burn_conversion=each(lambda m: m.removal.burn_off_conversion if m.removal else math.inf),
+        burn_rise=each(lambda m: m.removal.burn_off_temperature - initial if m.removal else math.inf),
+        blood_heat=each(lambda m: m.perfusion),
+        damage_factor=np.ascontiguousarray(factor[:, cells]),
+        damage_temperature=np.ascontiguousarray(activation[:, cells]),
+    )
+
+
+def _capacity_loss(medium: Medium) -> float:
+    """Share of the solids' capacity that leaves with conversion; what turns to gas keeps it until it goes."""
+    if medium.pyrolysis is None or not medium.pyrolysis.leaves_char:
+        return 0.0
+    return 1.0 - medium.pyrolysis.char_yield
+
+
+def _critical_steam(medium: Medium) -> float:
+    """Trapped steam that throws a cell out [kg/m3]."""
+    if medium.removal is None or medium.water_density == 0.0 or medium.is_liquid:
+        return math.inf
+    return medium.removal.ejected_share * medium.water_density
+
+
+def _damage_tables(media: list[Medium]) -> tuple[Array, Array]:
+    """ln A and E_a / R by process and layer; -inf where a medium has fewer processes than another."""
+    count = max((len(medium.damage) for medium in media), default=0)
+    factor = np.full((count, len(media)), -np.inf)
+    activation = np.zeros((count, len(media)))
+    for layer, medium in enumerate(media):
+        for p, process in enumerate(medium.damage):
+            factor[p, layer] = math.log(process.frequency_factor)
+            activation[p, layer] = process.activation_energy / constants.GAS_CONSTANT
+    return factor, activation
+
+
+def initial_state(problem: Problem, media: Media) -> State:
+    """Untouched tissue at its initial temperature."""
+    n, cells = problem.grid.columns.count, problem.grid.depth.size
+    shape = (n, cells)
+    return State(
+        np.zeros(shape),
+        np.tile(media.initial_water, (n, 1)),
+        np.zeros(shape),
+        np.zeros(shape),
+        np.zeros((media.damage_factor.shape[0], *shape)),
+        np.zeros(shape if problem.thermal_dose else (0, 0)),
+        np.zeros(n, dtype=np.int64),
+        np.ones(n),
+        np.zeros(n),
+    )
+
+
+def work_arrays(problem: Problem) -> Work:
+    """Scratch for the conduction kernels; ghosts and gone cells hold the ambient rise."""
+    columns, cells = problem.grid.columns, problem.grid.depth.size
+    n, faces = columns.count, columns.face_width.size
+    ambient = problem.surface.ambient_temperature - problem.target.initial_temperature
+    fields = [np.zeros((n, cells)) for _ in range(8)]
+    return Work(
+        conductivity=np.ones((n, cells)),
+        vertical=np.zeros((n, cells + 1)),
+        lateral=np.zeros((faces, cells)),
+        rise=np.full((n, cells + 2), ambient),
+        rise_next=np.full((n, cells + 2), ambient),
+        start=fields[0],
+        current=fields[1],
+        previous=fields[2],
+        slope=fields[3],
+        source=fields[4],
+        inverse_capacity=fields[5],
+        boil=fields[6],
+        dry=fields[7],
+        row=np.zeros(cells),
+    )
+
+
+def surroundings(problem: Problem) -> tuple[float, float, float, float, float, float]:
+    """What `expose_faces` takes: h, radiates, initial and ambient [K], backing kind, backing rise [K]."""
+    target, surface = problem.target, problem.surface
+    below = surface.ambient_temperature if target.backing is Backing.OPEN_AIR else target.backing_temperature
+    return (
+        float(surface.heat_transfer_coefficient),
+        float(surface.radiates),
+        float(target.initial_temperature),
+        float(surface.ambient_temperature),
+        _BACKINGS[target.backing],
+        float(below - target.initial_temperature),
+    )

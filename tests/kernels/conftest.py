@@ -1,0 +1,140 @@
+"""Small problems on which the kernels run in moments, compiled or not."""
+
+import math
+
+import numpy as np
+import pytest
+
+from spotdwell.model.beam import Beam
+from spotdwell.model.columns import lattice, rings, slab
+from spotdwell.model.exposure import steady
+from spotdwell.model.material import DamageProcess, Medium, Pyrolysis, Removal
+from spotdwell.model.problem import Ending, Grid, Problem
+from spotdwell.model.target import Layer, Surface, Target
+from spotdwell.solve import state as layout
+
+TISSUE = Medium(
+    "tissue",
+    solid_density=327.0,
+    water_density=763.0,
+    specific_heat_solid=1550.0,
+    conductivity=0.46,
+    conductivity_dry=0.15,
+    conductivity_char=0.1,
+    absorption_coefficient_water=8.46e4,
+    absorption_coefficient_solid=1e4,
+    pyrolysis=Pyrolysis(1e12, 160e3, 1e6, 0.25),
+    removal=Removal(0.9, 2e-3),
+    damage=(DamageProcess("collagen", "collagen", 1.606e45, 3.06e5),),
+)
+DRY = Medium("dry", 1000.0, 0.0, 2000.0, 0.5, 0.5, 0.5, 0.0, 5e4)
+FILM = Medium("film", 0.0, 997.0, 1000.0, 0.6, 0.6, 0.6, 8.46e4, 0.0)
+
+COLUMNS = {
+    "slab": slab(1e-6),
+    "rings": rings(np.array([0.0, 20e-6, 50e-6, 80e-6])),
+    "lattice": lattice(np.array([0.0, 20e-6, 50e-6]), np.array([0.0, 30e-6, 50e-6])),
+}
+
+
+class Bench:
+    """The arrays of one problem, and the calls that a step makes of them."""
+
+    def __init__(self, problem):
+        self.problem = problem
+        self.mesh = layout.mesh_of(problem.grid)
+        self.media = layout.media_of(problem)
+        self.state = layout.initial_state(problem, self.media)
+        self.work = layout.work_arrays(problem)
+        n, cells = problem.grid.columns.count, problem.grid.depth.size
+        self.last = np.full(n, cells, dtype=np.int64)
+        self.lit = np.zeros(n, dtype=np.int64)
+        self.scratch = np.zeros((3, max(cells, 6)))
+
+    def open(self):
+        from spotdwell.kernels import conduct
+
+        s, w = self.state, self.work
+        conduct.mix_conductivity(self.media, s.water, s.conversion, s.floor, self.last, w.conductivity)
+        conduct.join_cells(self.mesh, w.conductivity, s.floor, self.last, w.vertical, w.lateral)
+        surround = layout.surroundings(self.problem)
+        exposed = (s.temperature, w.conductivity, s.floor, s.left, w.vertical, w.lateral, w.rise)
+        conduct.expose_faces(self.mesh, self.media, surround, *exposed)
+        w.rise_next[:, -1] = w.rise[:, -1]
+        fields = (s.temperature, s.water, s.conversion, s.floor, s.left)
+        conduct.open_enthalpy(self.media, *fields, self.last, w.rise, w)
+
+    def conduct(self, step, stages):
+        from spotdwell.kernels import conduct
+
+        self.open()
+        return conduct.super_step(self.mesh, self.state.floor, self.last, self.work, step, stages)
+
+    def change(self, step):
+        from spotdwell.kernels import change
+
+        booked = np.zeros(6)
+        grid, target = self.problem.grid, self.problem.target
+        ambient = self.problem.surface.ambient_temperature - target.initial_temperature
+        change.change_tissue(
+            self.mesh,
+            self.media,
+            self.state,
+            self.work,
+            self.last,
+            grid.layer_of_cell,
+            grid.depth_edges,
+            step,
+            target.initial_temperature,
+            ambient,
+            self.scratch,
+            booked,
+        )
+        return booked
+
+    def heat(self):
+        from spotdwell.kernels import change
+
+        return change.held_heat(self.mesh, self.media, self.state, self.last)
+
+
+@pytest.fixture
+def bench():
+    def make(*layers, columns="slab", height=5e-6, surface=None, **target):
+        """A bench with layers given as (medium, cells), on even cells of `height`."""
+        counts = [count for _, count in layers]
+        cells = sum(counts)
+        grid = Grid(
+            COLUMNS[columns],
+            np.arange(cells + 1) * height,
+            np.repeat(np.arange(len(layers), dtype=np.int64), counts),
+        )
+        built = tuple(Layer(medium, count * height) for medium, count in layers)
+        surface = surface or Surface(0.0, 310.15, radiates=False)
+        return Bench(
+            Problem(
+                Target(built, **target),
+                grid,
+                Beam(10.6e-6, 50e-6),
+                steady(1.0, 1e-3),
+                surface,
+                Ending(math.inf),
+            )
+        )
+
+    return make
+
+
+@pytest.fixture
+def tissue():
+    return TISSUE
+
+
+@pytest.fixture
+def dry():
+    return DRY
+
+
+@pytest.fixture
+def film():
+    return FILM

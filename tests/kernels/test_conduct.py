@@ -1,0 +1,174 @@
+"""Conduction: conservation, order in time, stability, losses, boiling plateau (eq. 1, 3, 7, 15, 17)."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+from scipy.constants import Stefan_Boltzmann
+from scipy.linalg import expm
+from scipy.optimize import brentq
+
+from spotdwell.kernels import conduct
+from spotdwell.model.target import Backing, Surface
+from spotdwell.solve.clock import stages_for
+
+
+def warm(bench, seed=1):
+    rng = np.random.default_rng(seed)
+    bench.state.temperature[:] = 50.0 * rng.random(bench.state.temperature.shape)
+    return bench
+
+
+def held(bench, enthalpy):
+    volume = bench.mesh.area[:, None] * bench.mesh.cell
+    return float(np.sum(enthalpy * volume))
+
+
+def rates_matrix(bench):
+    """dE/dt = M E of a bench without boiling, from unit fields sent through one short step."""
+    shape = bench.state.temperature.shape
+    size = bench.state.temperature.size
+    matrix = np.zeros((size, size))
+    for place in range(size):
+        bench.state.temperature[:] = 0.0
+        bench.state.temperature.ravel()[place] = 1.0
+        bench.conduct(1e-12, 3)
+        # The first stage keeps its rates; they are those of the field itself.
+        capacity = 1.0 / bench.work.inverse_capacity.ravel()[place]
+        matrix[:, place] = bench.work.slope.reshape(shape).ravel() / capacity
+    return matrix
+
+
+@pytest.mark.parametrize("columns", ["slab", "rings", "lattice"])
+def test_an_insulated_target_keeps_its_heat_to_round_off(bench, tissue, columns):
+    b = warm(bench((tissue, 6), columns=columns))
+    lost = b.conduct(1e-3, 9)
+    assert lost == (0.0, 0.0)
+    assert_allclose(held(b, b.work.current), held(b, b.work.start), rtol=1e-13)
+    assert np.ptp(b.work.current) < 0.9 * np.ptp(b.work.start)
+
+
+@pytest.mark.parametrize("columns", ["slab", "rings", "lattice"])
+def test_heat_lost_through_faces_is_what_the_target_loses(bench, tissue, columns):
+    surface = Surface(500.0, 300.0)
+    b = warm(
+        bench((tissue, 6), columns=columns, surface=surface, backing=Backing.HELD, backing_temperature=305.0)
+    )
+    b.state.floor[0] = 2  # its neighbours have walls, too
+    b.work.rise[0, :3] = b.work.rise_next[0, :3] = 300.0 - 310.15
+    top, bottom = b.conduct(1e-3, 9)
+    gone = np.arange(6) < b.state.floor[:, None]
+    before, after = (np.where(gone, 0.0, field) for field in (b.work.start, b.work.current))
+    assert_allclose(held(b, before) - held(b, after), top + bottom, rtol=1e-12)
+    assert min(top, bottom) > 0.0
+
+
+def test_super_steps_converge_with_order_two_on_the_exact_solution(bench, tissue):
+    b = bench((tissue, 5), columns="rings")
+    matrix = rates_matrix(b)
+    warm(b)
+    b.open()
+    start, duration = b.work.start.copy(), 2e-3
+    exact = (expm(matrix * duration) @ start.ravel()).reshape(start.shape)
+    misses = []
+    for count in (2, 4, 8, 16):
+        warm(b)
+        for _ in range(count):
+            b.conduct(duration / count, stages_for(duration / count, b_explicit(b)))
+            b.state.temperature[:] = b.work.current * b.work.inverse_capacity
+        misses.append(np.abs(b.work.current - exact).max())
+    orders = np.log2(np.array(misses[:-1]) / misses[1:])
+    # Fields rough at the cell size reach the asymptote from below.
+    assert orders[-1] > 1.8
+    assert misses[-1] < 2e-4 * np.ptp(start)
+
+
+def b_explicit(b):
+    b.open()
+    return 1.0 / conduct.fastest_rate(b.mesh, b.state.floor, b.last, b.work)
+
+
+@pytest.mark.parametrize("ratio", [1.0, 10.0, 100.0])
+def test_long_super_steps_make_no_new_extremes(bench, dry, ratio):
+    b = bench((dry, 12))
+    b.state.temperature[0, 3] = 100.0
+    explicit = b_explicit(b)
+    b.conduct(ratio * explicit, stages_for(ratio * explicit, explicit))
+    rises = b.work.current * b.work.inverse_capacity
+    # RKL2 keeps the maximum principle to about 1e-3 of the range at its stability limit.
+    assert rises.min() > -0.1
+    assert rises.max() < 100.0
+
+
+def test_steady_flow_through_two_layers_is_exact(bench, dry):
+    poor = dataclasses.replace(dry, conductivity=0.05, conductivity_dry=0.05)
+    surface = Surface(np.inf, 410.15, radiates=False)
+    b = bench((dry, 4), (poor, 4), surface=surface, backing=Backing.HELD, backing_temperature=310.15)
+    for _ in range(400):
+        b.conduct(1e-3, 21)
+        b.state.temperature[:] = b.work.current * b.work.inverse_capacity
+    flow = 100.0 / (20e-6 / 0.5 + 20e-6 / 0.05)
+    depth = (np.arange(8) + 0.5) * 5e-6
+    wanted = np.where(depth < 20e-6, 100.0 - flow * depth / 0.5, flow * (40e-6 - depth) / 0.05)
+    # Straight profiles are exact for harmonic faces; 0.4 s is many relaxation times.
+    assert_allclose(b.state.temperature[0], wanted, rtol=1e-9)
+
+
+def test_radiation_is_lost_as_the_fourth_power(bench, dry):
+    hot = dataclasses.replace(dry, conductivity=1e6, conductivity_dry=1e6, emissivity=0.9)
+    b = bench((hot, 1), surface=Surface(0.0, 300.0))
+    b.state.temperature[:] = 700.0
+    lost, _ = b.conduct(1e-9, 3)
+    wanted = 0.9 * Stefan_Boltzmann * (1010.15**4 - 300.0**4)
+    # Linearised at the start of a step so short that the cell cools by 1e-6 of its rise.
+    assert_allclose(lost / 1e-9 / b.mesh.area[0], wanted, rtol=1e-5)
+
+
+def test_a_boiling_cell_stays_at_the_boiling_point_until_its_water_is_paid(bench, tissue):
+    b = bench((tissue, 1))
+    b.state.temperature[:] = 62.9
+    b.open()
+    latent = tissue.water_density * tissue.latent_heat
+    b.work.source[:] = 0.5 * latent / 1e-3
+    b.conduct(1e-3, 3)
+    assert_allclose(b.work.current - b.work.start, 0.5 * latent, rtol=1e-12)
+    booked = b.change(1e-3)
+    assert_allclose(b.state.temperature, 63.0, rtol=1e-12)
+    paid = 0.5 * latent - tissue.heat_capacity * 0.1
+    assert_allclose(booked[0], paid * b.mesh.area[0] * 5e-6, rtol=1e-9)
+
+
+def test_conductivity_mixes_wet_dry_and_charred(bench, tissue):
+    b = bench((tissue, 3))
+    b.state.water[0] = [763.0, 381.5, 0.0]
+    b.state.conversion[0] = [0.0, 0.0, 0.5]
+    b.open()
+    assert_allclose(b.work.conductivity[0], [0.46, 0.305, 0.125], rtol=1e-12)
+
+
+def test_the_active_region_reaches_below_what_is_warm_and_beside_it(bench, tissue):
+    b = bench((tissue, 20), columns="rings")
+    b.last[:] = 1
+    b.state.temperature[0, 0] = 1.0
+    scratch = np.zeros((2, 3), dtype=np.int64)
+    conduct.activate(b.mesh, b.state.temperature, b.state.floor, b.lit, 4, 1, b.last, scratch)
+    # The last column is out of reach of one pass: it keeps its margin below the floor alone.
+    assert b.last.tolist() == [5, 5, 4]
+
+
+def test_wet_cells_that_dry_in_a_step_keep_their_energy(bench, tissue):
+    b = bench((tissue, 1))
+    b.state.water[:] = 1.0
+    b.state.temperature[:] = 63.0
+    b.open()
+    b.work.source[:] = 1e11
+    b.conduct(1e-3, 3)
+    booked = b.change(1e-3)
+    spent = 1e11 * 1e-3 * 5e-6 * b.mesh.area[0]
+    before = held(b, b.work.start)
+    assert_allclose(b.heat() + booked[:3].sum(), before + spent, rtol=1e-12)
+    assert b.state.water[0, 0] == 0.0
+    rise = brentq(lambda u: 327.0 * 1550.0 * (u - 63.0) + 2.2564e6 - 1e8, 0.0, 1e4)
+    # At 293 degC a trace of char forms within the step, and cools the cell by a millikelvin.
+    assert_allclose(b.state.temperature[0, 0], rise, rtol=1e-5)

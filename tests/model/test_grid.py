@@ -1,0 +1,97 @@
+"""The automatic grid: layers met exactly, cells fine where it matters, clear refusals."""
+
+import math
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from spotdwell.base.errors import InputError
+from spotdwell.model.beam import Beam
+from spotdwell.model.columns import Geometry
+from spotdwell.model.exposure import steady
+from spotdwell.model.grid import GridRequest, choose_grid, depth_bound
+from spotdwell.model.material import Medium, Removal
+from spotdwell.model.target import Layer, Target
+
+TISSUE = Medium("tissue", 327.0, 763.0, 1550.0, 0.46, 0.15, 0.1, 8.46e4, 1e4, removal=Removal(0.9, 2e-3))
+FILM = Medium("film", 0.0, 997.0, 1000.0, 0.6, 0.6, 0.6, 8.46e4, 0.0)
+BEAM = Beam(10.6e-6, 0.8e-3)
+SHOT = steady(25.0, 80e-3)
+
+
+def grid_of(*layers: Layer, beam: Beam = BEAM, **request):
+    return choose_grid(Target(layers), beam, SHOT, GridRequest(**request))
+
+
+def test_every_layer_boundary_is_a_cell_edge():
+    grid = grid_of(Layer(FILM, 50e-6), Layer(TISSUE, 333e-6), Layer(TISSUE, math.inf))
+    for boundary in (50e-6, 383e-6):
+        assert_allclose(np.abs(grid.depth_edges - boundary).min(), 0.0, atol=1e-15)
+    layer_above = grid.layer_of_cell[np.searchsorted(grid.depth_edges, 50e-6 - 1e-12) - 1]
+    assert (layer_above, grid.layer_of_cell[-1]) == (0, 2)
+    assert np.all(np.diff(grid.depth_edges) > 0.0)
+
+
+def test_cells_are_even_down_to_the_deepest_possible_crater():
+    grid = grid_of(Layer(TISSUE, math.inf))
+    bound = depth_bound(Target((Layer(TISSUE, math.inf),)), BEAM, SHOT, GridRequest())
+    heights = np.diff(grid.depth_edges)[grid.depth_edges[1:] < bound]
+    assert_allclose(heights, heights[0], rtol=1e-9)
+
+
+def test_the_crater_bound_is_the_peak_exposure_over_the_removal_enthalpy():
+    target = Target((Layer(TISSUE, math.inf),))
+    bound = depth_bound(target, BEAM, SHOT, GridRequest())
+    peak = 2.0 * 2.0 / (math.pi * 0.8e-3**2)
+    warm = (327.0 * 1550.0 + 763.0 * 4181.3) * 63.0
+    assert_allclose(bound, peak / (warm + 0.9 * 763.0 * 2.2564e6), rtol=1e-9)
+
+
+def test_a_sheet_bounds_the_crater():
+    assert depth_bound(Target((Layer(TISSUE, 0.3e-3),)), BEAM, SHOT, GridRequest()) == 0.3e-3
+
+
+def test_refinement_halves_every_fine_cell():
+    plain, fine = (grid_of(Layer(TISSUE, math.inf), refinement=r) for r in (1.0, 2.0))
+    assert_allclose(plain.depth_edges[1] / fine.depth_edges[1], 2.0, rtol=1e-12)
+    assert_allclose(plain.columns.x_edges[1] / fine.columns.x_edges[1], 2.0, rtol=1e-12)
+
+
+def test_reasons_name_the_penetration_depth():
+    reasons = grid_of(Layer(TISSUE, math.inf)).reasons
+    assert any("penetration depth" in reason for reason in reasons)
+
+
+def test_a_layer_thinner_than_an_asked_cell_is_refused():
+    with pytest.raises(
+        InputError, match=r"layers\[0\].thickness: expected at least one cell of 10 um, got 4 um"
+    ):
+        grid_of(Layer(FILM, 4e-6), Layer(TISSUE, math.inf), cell_depth=10e-6)
+
+
+def test_a_beam_wider_than_the_grid_is_refused():
+    with pytest.raises(InputError, match="half_width"):
+        grid_of(Layer(TISSUE, math.inf), half_width=1e-3)
+
+
+def test_a_grid_that_ends_above_its_last_layer_is_refused():
+    with pytest.raises(InputError, match=r"grid.depth"):
+        grid_of(Layer(FILM, 2e-3), Layer(TISSUE, math.inf), depth=1e-3)
+
+
+def test_a_moving_beam_has_no_quarter_symmetry():
+    beam = Beam(10.6e-6, 0.1e-3, scan_speed=0.1)
+    with pytest.raises(InputError, match="symmetry"):
+        grid_of(Layer(TISSUE, math.inf), beam=beam, geometry=Geometry.LATTICE, symmetry=4)
+
+
+def test_a_lattice_mirrors_its_lines_about_the_axis():
+    beam = Beam(10.6e-6, 0.1e-3)
+    whole = grid_of(Layer(TISSUE, math.inf), beam=beam, geometry=Geometry.LATTICE, cell_width=50e-6)
+    edges = whole.columns.x_edges
+    assert_allclose(edges, -edges[::-1], atol=1e-15)
+    quarter = grid_of(
+        Layer(TISSUE, math.inf), beam=beam, geometry=Geometry.LATTICE, cell_width=50e-6, symmetry=4
+    )
+    assert whole.columns.count == 4 * quarter.columns.count

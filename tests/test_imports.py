@@ -1,0 +1,76 @@
+"""Imports point one way, so that each part can be read, tested and used without those above it."""
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import spotdwell
+
+PACKAGE = Path(spotdwell.__file__).parent
+ALLOWED = {
+    "base": set(),
+    "exact": set(),
+    "kernels": set(),
+    "library": {"base"},
+    "model": {"base"},
+    "solve": {"base", "model", "kernels"},
+    "measure": {"base", "model", "solve"},
+    "inputs": {"base", "library", "model"},
+    "output": {"base", "model", "solve", "measure"},
+    "pipeline": {"base", "model", "inputs", "solve", "measure", "output"},
+    "study": {"base", "exact", "library", "model", "inputs", "solve", "measure", "output", "pipeline"},
+}
+"""Parts that each part may import from; the command line, on top of all, may use everything."""
+ONLY_HERE = {
+    "numba": "kernels",
+    "pint": "base",
+    "h5py": "output",
+    "matplotlib": "output",
+    "pydantic": "inputs",
+}
+
+
+def imports_of(path: Path) -> set[str]:
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            found |= {f"{node.module}.{alias.name}" for alias in node.names}
+    return found
+
+
+def files_of(part: str) -> list[Path]:
+    folder = PACKAGE / part
+    return sorted(folder.rglob("*.py")) if folder.is_dir() else [PACKAGE / f"{part}.py"]
+
+
+@pytest.mark.parametrize("part", ALLOWED)
+def test_part_imports_only_what_lies_below_it(part):
+    files = files_of(part)
+    assert files
+    for path in files:
+        ours = {name.split(".")[1] for name in imports_of(path) if name.startswith("spotdwell.")}
+        assert ours - {part} <= ALLOWED[part], path.relative_to(PACKAGE)
+
+
+@pytest.mark.parametrize(("library", "part"), ONLY_HERE.items())
+def test_library_is_imported_in_one_part_alone(library, part):
+    users = {
+        path.relative_to(PACKAGE).parts[0]
+        for path in PACKAGE.rglob("*.py")
+        if any(name.split(".")[0] == library for name in imports_of(path))
+    }
+    assert users == {part}
+
+
+def test_a_problem_marches_without_files_or_pictures():
+    code = (
+        "import sys, spotdwell.solve.march\n"
+        "print([m for m in ('h5py', 'matplotlib', 'pydantic', 'pint', 'typer', 'rich') if m in sys.modules])"
+    )
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert run.stdout.strip() == "[]"
