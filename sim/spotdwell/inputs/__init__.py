@@ -1,0 +1,1 @@
+"""Scenario and material files: reading, checking, and turning them into a problem."""

@@ -1,0 +1,207 @@
+"""Schema of a material file: every value with its range, its basis and its source."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import Annotated, Any, Generic, Self, TypeVar
+
+from pydantic import Field, model_validator
+
+from spotdwell.inputs.quantities import (
+    AbsorptionCoefficient,
+    ActivationEnergy,
+    Conductivity,
+    Density,
+    Duration,
+    FrequencyFactor,
+    Perfusion,
+    PositiveNumber,
+    QuantityType,
+    ReactionHeat,
+    Share,
+    SpecificHeat,
+    Switch,
+    Table,
+    Temperature,
+    Text,
+    Wavelength,
+    wrong,
+)
+
+Value = TypeVar("Value")
+Checked = TypeVar("Checked", bound=Table)
+
+
+class Basis(StrEnum):
+    """On what a value rests."""
+
+    MEASURED = "measured"
+    DERIVED = "derived"
+    CALIBRATED = "calibrated"
+    ASSUMED = "assumed"
+
+
+class Property(Table, Generic[Value]):
+    """A value with its range, basis and source; a bare value is short for one without any of the three."""
+
+    value: Value
+    range: tuple[Value, Value] | None = None
+    """Lowest and highest believable value; absent: not stated."""
+    basis: Basis = Basis.ASSUMED
+    """On what the value rests."""
+    source: str = ""
+    """Where the value and its range come from, or why they were assumed."""
+
+    @classmethod
+    def model_parametrized_name(cls, params: tuple[Any, ...]) -> str:
+        """Readable name in the JSON Schema, one for each kind of value."""
+        kind = params[0].__metadata__[0]
+        return f"{cls.__name__} ({kind.name if isinstance(kind, QuantityType) else kind.title})"
+
+    @model_validator(mode="before")
+    @classmethod
+    def _short_form(cls, data: Any) -> Any:
+        return {"value": data} if isinstance(data, (str, int, float)) else data
+
+    @model_validator(mode="after")
+    def _within_range(self) -> Self:
+        return check_range(self, self.value, self.range)
+
+
+def check_range(table: Checked, value: Any, limits: tuple[Any, Any] | None) -> Checked:
+    """`table`, unless its `limits` descend or exclude its `value`."""
+    if limits is None:
+        return table
+    if limits[0] > limits[1]:
+        raise wrong("a lowest and a highest value", f"{limits[0]:g} and {limits[1]:g} [SI]", key="range")
+    if not limits[0] <= value <= limits[1]:
+        raise wrong(
+            f"a value between {limits[0]:g} and {limits[1]:g} [SI], the stated range",
+            f"{value:g}",
+            "Widen the range, with its reason, or correct the value.",
+            key="value",
+        )
+    return table
+
+
+class AbsorptionLine(Table):
+    """What the solids add to the absorption at one wavelength."""
+
+    wavelength: Wavelength
+    value: AbsorptionCoefficient
+    """mu_solid, per volume of the whole material."""
+    range: tuple[AbsorptionCoefficient, AbsorptionCoefficient] | None = None
+    basis: Basis = Basis.ASSUMED
+    source: str = ""
+    """Where it and its range come from, or why they were assumed."""
+
+    @model_validator(mode="after")
+    def _within_range(self) -> Self:
+        return check_range(self, self.value, self.range)
+
+
+class Scattering(Table):
+    """Reduced scattering, amplitude (wavelength / 500 nm)^-exponent."""
+
+    amplitude: AbsorptionCoefficient
+    """Reduced scattering coefficient at 500 nm."""
+    exponent: Annotated[float, Field(strict=True, ge=0.0, le=4.0)]
+    """How fast it falls with wavelength; 4 is Rayleigh's."""
+    range: tuple[AbsorptionCoefficient, AbsorptionCoefficient] | None = None
+    """Of the amplitude."""
+    basis: Basis = Basis.ASSUMED
+    source: str = ""
+    """Where it and its range come from, or why they were assumed."""
+
+    def coefficient(self, wavelength: float) -> float:
+        """Reduced scattering coefficient mu_s' at `wavelength` [m] [1/m]."""
+        return float(self.amplitude * (wavelength / 500e-9) ** -self.exponent)
+
+    @model_validator(mode="after")
+    def _within_range(self) -> Self:
+        return check_range(self, self.amplitude, self.range)
+
+
+class DamageTable(Table):
+    """A first-order rate process of thermal damage; its two factors belong together, so it has no range."""
+
+    name: Text
+    """Short key, such as "collagen"."""
+    title: Text
+    """What a reader calls it."""
+    frequency_factor: FrequencyFactor
+    activation_energy: ActivationEnergy
+    basis: Basis = Basis.ASSUMED
+    source: str = ""
+    """Where it and its range come from, or why they were assumed."""
+
+
+class PyrolysisTable(Table):
+    """How the dry solid turns into char and gas."""
+
+    frequency_factor: Property[FrequencyFactor]
+    activation_energy: Property[ActivationEnergy]
+    heat: Property[ReactionHeat]
+    """Heat taken up by each kg of solid converted; negative if it gives off heat."""
+    char_yield: Property[Share]
+    """Share of the solid's mass that stays as char."""
+    leaves_char: Switch = True
+    """False where the solid turns to gas, as an acrylic does."""
+
+
+class Material(Table):
+    """A material: what it is, and its properties with their evidence."""
+
+    title: Text | None = None
+    about: str = ""
+    """What it stands for, and what its values leave out."""
+    density: Property[Density]
+    """Mass per volume with all its water."""
+    water_mass_fraction: Property[Share]
+    """Mass of free water over the whole mass; 1 is a liquid, 0 a dry solid."""
+    specific_heat_solid: Property[SpecificHeat] | None = None
+    """Of the solids alone; needed unless the material is all water."""
+    conductivity: Property[Conductivity]
+    """With all its water."""
+    conductivity_dry: Property[Conductivity] | None = None
+    """Once dried; needed where there are water and solids."""
+    conductivity_char: Property[Conductivity] | None = None
+    """Once charred; needed where char stays."""
+    reflectance: Property[Share] | None = None
+    """Share of the beam reflected at the surface; absent: water's at the wavelength."""
+    emissivity: Property[Share] | None = None
+    """For heat radiation; absent: 0.95."""
+    ejected_share: Property[PositiveNumber] | None = None
+    """Trapped steam over initial water at which it is thrown out; absent: steam throws nothing out."""
+    steam_escape_time: Property[Duration] | None = None
+    """Time in which trapped steam leaks away."""
+    burn_off_temperature: Property[Temperature] | None = None
+    """From which a converted, exposed solid is burnt off; absent: 1000 degC."""
+    burn_off_conversion: Property[Share] | None = None
+    """Conversion from which it may burn off; absent: 0.9."""
+    pyrolysis: PyrolysisTable | None = None
+    absorption: tuple[AbsorptionLine, ...] = ()
+    damage: tuple[DamageTable, ...] = ()
+    """The first process bounds the coagulated zone."""
+    scattering: Scattering | None = None
+    """Absent: the material does not scatter."""
+    perfusion: Property[Perfusion] | None = None
+    """Heat carried by blood per volume and kelvin; absent: none."""
+
+    @model_validator(mode="after")
+    def _complete(self) -> Self:
+        """Properties that the water content makes necessary."""
+        water = self.water_mass_fraction.value
+        needs = {
+            "specific_heat_solid": water < 1.0,
+            "absorption": water < 1.0,
+            "conductivity_dry": 0.0 < water < 1.0,
+            "conductivity_char": self.pyrolysis is not None and self.pyrolysis.leaves_char,
+            "steam_escape_time": self.ejected_share is not None,
+        }
+        for key, needed in needs.items():
+            if needed and not getattr(self, key):
+                raise wrong(f"the key {key} (water_mass_fraction is {water:g})", "nothing", key=key)
+        if water == 1.0 and self.pyrolysis is not None:
+            raise wrong("no pyrolysis in a material that is all water", "a table", key="pyrolysis")
+        return self

@@ -1,0 +1,118 @@
+"""Reads scenario and material files. Whatever is wrong becomes one `InputError`."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from spotdwell import library
+from spotdwell.base.errors import InputError
+from spotdwell.inputs.complaints import schema_complaint, syntax_complaint, together
+from spotdwell.inputs.material import Material
+from spotdwell.inputs.schema import Origin, Scenario
+
+
+def read_scenario(path: str | Path) -> Scenario:
+    """Scenario in the TOML file at `path`. Raises InputError for a file that is missing or wrong."""
+    path = Path(path)
+    return scenario_from_text(_text_of(path, "a scenario file"), Origin(str(path), str(path.parent)))
+
+
+def shipped_scenario(name: str) -> Scenario:
+    """Shipped scenario `name`."""
+    return read_scenario(library.find(library.Shelf.SCENARIOS, name))
+
+
+def scenario_from_text(text: str, origin: Origin | str = "scenario") -> Scenario:
+    """Scenario in TOML `text`; `origin` is what errors call it, or also where its material files lie."""
+    origin = Origin(origin) if isinstance(origin, str) else origin
+    return scenario_from_dict(_table_of(text, origin.name), replace(origin, text=text))
+
+
+def scenario_from_dict(data: Mapping[str, Any], origin: Origin | str = "scenario") -> Scenario:
+    """Scenario from nested tables as TOML gives them: quantities are strings with units."""
+    origin = Origin(origin) if isinstance(origin, str) else origin
+    try:
+        scenario = Scenario.model_validate(dict(data))
+    except ValidationError as error:
+        raise schema_complaint(error, Scenario, origin.where) from None
+    scenario._origin = origin
+    materials_of(scenario)
+    return scenario
+
+
+def materials_of(scenario: Scenario) -> dict[str, Material]:
+    """The materials that a scenario's layers name, by that name. Raises InputError for those not found."""
+    found: dict[str, Material] = {}
+    problems: list[InputError] = []
+    for index, layer in enumerate(scenario.target.layers):
+        where = scenario.origin.where(f"target.layers[{index}].material")
+        try:
+            found[layer.material] = found.get(layer.material) or _material(layer.material, scenario, where)
+        except InputError as error:
+            problems.append(error)
+    if problems:
+        raise together(problems, scenario.origin.name)
+    return found
+
+
+def with_own_materials(scenario: Scenario) -> Scenario:
+    """The same scenario with the materials that it uses inside it, so that it needs no other file."""
+    copy = scenario.model_copy(update={"materials": materials_of(scenario)})
+    copy._origin = scenario.origin
+    return copy
+
+
+def _material(name: str, scenario: Scenario, where: str) -> Material:
+    if name in scenario.materials:
+        return scenario.materials[name]
+    if name.endswith(library.SUFFIX):
+        return read_material(Path(scenario.origin.folder) / name, where)
+    shipped = library.names(library.Shelf.MATERIALS)
+    if name not in shipped:
+        advice = library.suggestion(name, (*scenario.materials, *shipped))
+        raise InputError(where, "a known material, or the path of a .toml file", f'"{name}"', advice)
+    return shipped_material(name)
+
+
+@lru_cache
+def shipped_material(name: str) -> Material:
+    """Shipped material `name`."""
+    return read_material(library.find(library.Shelf.MATERIALS, name))
+
+
+def read_material(path: str | Path, where: str = "") -> Material:
+    """Material in the TOML file at `path`; `where` names the key that asked for it."""
+    path = Path(path)
+    text = _text_of(path, "a material file", where)
+    return material_from_text(text, str(path))
+
+
+def material_from_text(text: str, name: str = "material") -> Material:
+    """Material in TOML `text`; errors call it `name`."""
+    try:
+        return Material.model_validate(_table_of(text, name))
+    except ValidationError as error:
+        raise schema_complaint(error, Material, Origin(name).where) from None
+
+
+def _table_of(text: str, name: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise syntax_complaint(error, name or "scenario") from None
+
+
+def _text_of(path: Path, what: str, where: str = "") -> str:
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        reason = error.strerror if isinstance(error, OSError) else "a file that is not UTF-8 text"
+        expected = f"{what} at {path}" if where else what
+        raise InputError(where or str(path), expected, (reason or "nothing").lower()) from None

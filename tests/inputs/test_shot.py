@@ -1,0 +1,99 @@
+"""Scenarios from options, and scenarios with a few changes."""
+
+from __future__ import annotations
+
+from typing import Any, get_type_hints
+
+import pytest
+
+from spotdwell.base.errors import InputError
+from spotdwell.inputs.build import problem_of
+from spotdwell.inputs.read import scenario_from_text, shipped_scenario
+from spotdwell.inputs.shot import OPTION_KEYS, ShotOptions, scenario_of_shot, scenario_with
+from spotdwell.inputs.text import scenario_text
+
+
+def test_a_shot_is_the_scenario_that_a_file_would_say() -> None:
+    shot = scenario_of_shot("soft_tissue", "25 W", "1.6 mm", "80 ms")
+    filed = shipped_scenario("spot")
+    assert (shot.beam, shot.exposure, shot.target) == (filed.beam, filed.exposure, filed.target)
+    assert scenario_from_text(scenario_text(shot)) == shot
+
+
+def test_a_film_lies_on_top() -> None:
+    shot = scenario_of_shot("skin", "25 W", "1.6 mm", "80 ms", film="50 um", thickness="2 mm")
+    assert [layer.material for layer in shot.target.layers] == ["water_film", "skin"]
+    assert [layer.thickness for layer in shot.target.layers] == [50e-6, 2e-3]
+
+
+def test_a_superpulsed_shot_needs_no_power() -> None:
+    shot = scenario_of_shot(
+        "skin", None, "0.5 mm", "50 ms", peak_power="80 W", pulse_duration="400 us", repetition_rate="140 Hz"
+    )
+    assert shot.peak_power == 80.0
+
+
+def test_every_option_sets_a_key() -> None:
+    apart = {"film", "thickness"}
+    assert set(get_type_hints(ShotOptions)) - apart <= set(OPTION_KEYS)
+
+
+BAD: list[tuple[dict[str, Any], str]] = [
+    ({"material": "potatoe"}, "material: expected a known material"),
+    ({"power": "25"}, "--power: expected a quantity in W"),
+    ({"power": None}, "--power: expected a power, got nothing"),
+    ({"spot": "0 mm"}, "--spot: expected more than 0 mm"),
+    ({"spot": None}, "--spot: expected a diameter"),
+    ({"dwell": "5 W"}, "--dwell: expected a quantity in s"),
+    ({"dwell": None}, "--dwell: expected dwell_time, or on_time, off_time and count"),
+    ({"dwell": None, "on": "1 ms", "count": 3}, "--off: expected off_time"),
+    ({"film": "thin"}, "--film: expected a quantity in m"),
+    ({"thickness": "0 mm"}, "--thickness: expected more than 0 mm"),
+    ({"backing": "open air"}, "--thickness: expected a thickness"),
+    ({"pulse_duration": "9 ms", "repetition_rate": "200 Hz"}, "--pulse-duration: expected pulses that end"),
+    ({"char_limit": "20"}, "--char-limit: expected a quantity in m"),
+]
+
+
+@pytest.mark.parametrize(("options", "said"), BAD)
+def test_a_bad_option_is_named_as_it_was_typed(options: dict[str, Any], said: str) -> None:
+    good = {"material": "skin", "power": "25 W", "spot": "1.6 mm", "dwell": "80 ms"}
+    with pytest.raises(InputError) as raised:
+        scenario_of_shot(**{**good, **options})
+    assert str(raised.value).startswith(said)
+
+
+def test_two_bad_options_are_both_named() -> None:
+    with pytest.raises(InputError) as raised:
+        scenario_of_shot("skin", "25", "1.6", "80 ms")
+    assert "\n  --power: " in str(raised.value)
+    assert "\n  --spot: " in str(raised.value)
+
+
+def test_a_refused_wavelength_names_the_option() -> None:
+    shot = scenario_of_shot("skin", "25 W", "1.6 mm", "80 ms", wavelength="1064 nm")
+    with pytest.raises(InputError, match=r"^--wavelength: expected light that skin absorbs"):
+        problem_of(shot)
+
+
+def test_a_change_replaces_one_value_and_no_other() -> None:
+    scenario = shipped_scenario("wet_mucosa")
+    changed = scenario_with(scenario, {"beam.power": "30 W", "target.layers.0.thickness": "100 um"})
+    assert changed.beam.power == 30.0
+    assert changed.target.layers[0].thickness == 100e-6
+    assert changed.target.layers[1:] == scenario.target.layers[1:]
+    assert scenario_with(changed, {"beam.power": "10 W", "target.layers.0.thickness": "50 um"}) == scenario
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({"beam.powr": "30 W"}, "beam.powr: expected a known key"),
+        ({"target.layers.7.thickness": "1 mm"}, "target.layers.7.thickness: expected a number of an entry"),
+        ({"title.short": "a"}, "title: expected a table"),
+    ],
+)
+def test_a_change_of_what_is_not_there_is_refused(changes: dict[str, Any], said: str) -> None:
+    with pytest.raises(InputError) as raised:
+        scenario_with(shipped_scenario("spot"), changes)
+    assert said in str(raised.value)
