@@ -1,1 +1,36 @@
-"""Simulates what a surgical laser does to tissue from power, spot and dwell time."""
+"""Simulates what a surgical laser does to tissue from power, spot and dwell time.
+
+>>> import spotdwell
+>>> result = spotdwell.shot("oral_mucosa", power="25 W", spot="1.6 mm", dwell="80 ms")
+>>> result.measures["crater_depth"], str(result.verdict.word)
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from spotdwell.inputs.read import read_scenario
+    from spotdwell.output.result import Result
+    from spotdwell.output.store import load
+    from spotdwell.pipeline import check_grid, run, shot
+
+__all__ = ["Result", "check_grid", "load", "read_scenario", "run", "shot"]
+
+_HOMES = {
+    "Result": "spotdwell.output.result",
+    "check_grid": "spotdwell.pipeline",
+    "load": "spotdwell.output.store",
+    "read_scenario": "spotdwell.inputs.read",
+    "run": "spotdwell.pipeline",
+    "shot": "spotdwell.pipeline",
+}
+
+
+def __getattr__(name: str) -> Any:
+    # Loaded when first asked for, so that a part of the package can be used without the rest.
+    if name not in _HOMES:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    from importlib import import_module
+
+    return getattr(import_module(_HOMES[name]), name)

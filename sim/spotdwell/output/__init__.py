@@ -1,0 +1,1 @@
+"""Results kept and shown: HDF5, pictures and tables."""

@@ -1,0 +1,109 @@
+"""Style: tones, hatches and type of the pictures, and how a figure becomes a file."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from spotdwell.base.errors import InputError
+from spotdwell.output.result import Result
+from spotdwell.output.whole_file import whole_file
+
+FORMATS = ("png", "svg", "pdf")
+"""Picture formats, by a file's suffix."""
+
+
+@dataclass(frozen=True)
+class Tone:
+    """How a zone is painted. Tones differ in lightness, so that they are told apart in grey too."""
+
+    colour: str
+    hatch: str = ""
+
+
+TONES = {
+    "air": Tone("#ffffff"),
+    "liquid": Tone("#d3e6f3", "--"),
+    "untouched": Tone("#eab9ac"),
+    "coagulated": Tone("#d08a4a", ".."),
+    "dried": Tone("#85512f", "////"),
+    "charred": Tone("#1d1a1a"),
+}
+"""From the lightest to the darkest, which is also from the least to the most changed."""
+
+INK, FAINT = "#1a1a1a", "#8a8a8a"
+BEAM = "#8c1c13"
+
+_TYPE: dict[Any, Any] = {
+    "font.family": "DejaVu Sans",
+    "font.size": 8.5,
+    "axes.linewidth": 0.7,
+    "axes.labelcolor": INK,
+    "axes.edgecolor": INK,
+    "xtick.color": INK,
+    "ytick.color": INK,
+    "text.color": INK,
+    "hatch.color": "#4a2c1a",
+    "hatch.linewidth": 0.5,
+    "svg.fonttype": "none",
+    "svg.hashsalt": "spotdwell",
+    "pdf.fonttype": 42,
+}
+_UNDATED: dict[str, dict[str, Any]] = {"svg": {"Date": None}, "pdf": {"CreationDate": None}, "png": {}}
+"""The same result gives the same picture to the byte."""
+
+
+def format_of(path: Path) -> str:
+    """Picture format of `path` by its suffix. Raises InputError if there is none such."""
+    suffix = path.suffix.lower().lstrip(".")
+    if suffix not in FORMATS:
+        known = ", ".join(f".{name}" for name in FORMATS)
+        advice = f"Name it {path.stem}.png"
+        raise InputError(str(path), f"a picture's suffix ({known})", f'"{path.suffix}"', advice)
+    return suffix
+
+
+def draw_file(path: Path, paint: Callable[[Any], None], resolution: float = 200.0) -> None:
+    """Let `paint` fill a new figure and write it to `path`, whole or not at all.
+
+    Raises InputError for an unknown suffix and RunError where the file cannot be written.
+    """
+    kind = format_of(path)
+    # Figures are made without pyplot: it would keep them, choose a window system and start slowly.
+    from matplotlib import rc_context
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    with rc_context(_TYPE), whole_file(path) as temporary:
+        figure = Figure(facecolor="white")
+        FigureCanvasAgg(figure)
+        paint(figure)
+        figure.savefig(temporary, format=kind, dpi=resolution, metadata=_UNDATED[kind])
+
+
+def typeset(text: str) -> str:
+    """`text` with the signs that identifiers and keyboards lack: soft_tissue, 10 um, 1/e2, 5 J/mm3."""
+    for plain, signs in (
+        ("_", " "),
+        ("1/e2", "1/e²"),
+        (" um", " µm"),
+        ("mm3", "mm³"),
+        ("mm2", "mm²"),
+        ("degC", "°C"),
+    ):
+        text = text.replace(plain, signs)
+    return text
+
+
+def setting_line(result: Result) -> str:
+    """The setting in one line; empty where the title is that already."""
+    if not result.setting.get("title"):
+        return ""
+    return " · ".join(text for key, text in result.setting.items() if key != "title")
+
+
+def length_unit(size: float) -> tuple[str, float]:
+    """Unit in which lengths up to `size` [m] read well, and what to multiply them by."""
+    return ("mm", 1e3) if size >= 1.5e-3 else ("µm", 1e6)

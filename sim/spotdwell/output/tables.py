@@ -1,0 +1,95 @@
+"""Tables: measures and the energy ledger as rows to print, and as plain values for JSON and CSV."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from spotdwell.base.names import LEDGER, MEASURES, Quantity
+from spotdwell.base.units import convert, significant
+from spotdwell.output.result import Result
+
+Plain = dict[str, object]
+
+
+@dataclass(frozen=True)
+class Row:
+    """A line of a table."""
+
+    name: str
+    meaning: str
+    value: str
+    unit: str
+
+
+def measure_rows(measures: Mapping[str, float | None], digits: int = 3) -> list[Row]:
+    """The measures that apply, in display units with `digits` significant digits."""
+    named = ((quantity, measures.get(name)) for name, quantity in MEASURES.items())
+    return [_row(quantity, value, digits) for quantity, value in named if value is not None]
+
+
+def ledger_rows(ledger: Mapping[str, float], digits: int = 3) -> list[Row]:
+    """Terms of the ledger that are not 0 [J]; the share of the incident energy follows the meaning."""
+    incident = ledger.get("incident", 0.0)
+    rows = []
+    for name, quantity in LEDGER.items():
+        value = ledger.get(name, 0.0)
+        if value == 0.0:
+            continue
+        row = _row(quantity, value, digits)
+        share = f" ({100.0 * value / incident:.3g} %)" if incident else ""
+        rows.append(Row(name, f"{quantity.meaning}{share}", row.value, row.unit))
+    return rows
+
+
+def _row(quantity: Quantity, value: float, digits: int) -> Row:
+    shown = significant(float(convert(value, quantity.unit, quantity.display_unit)), digits)
+    unit = "" if quantity.display_unit == "1" else quantity.display_unit
+    return Row(quantity.name, quantity.meaning, shown, unit)
+
+
+def aligned(rows: list[Row]) -> str:
+    """The rows as text in columns: name, value, unit, meaning; empty without rows."""
+    if not rows:
+        return ""
+    name, value, unit = (max(len(getattr(row, part)) for row in rows) for part in ("name", "value", "unit"))
+    return "\n".join(f"{r.name:<{name}}  {r.value:>{value}} {r.unit:<{unit}}  {r.meaning}" for r in rows)
+
+
+def plain(result: Result) -> Plain:
+    """Everything but the fields and histories, in SI, of types that JSON knows; None where not applicable."""
+    limits = result.verdict.limits
+    return {
+        "title": result.title,
+        "setting": dict(result.setting),
+        "verdict": {
+            "word": str(result.verdict.word),
+            "reasons": list(result.verdict.reasons),
+            "limits": {
+                "char_thickness": limits.char_thickness,
+                "depth": limits.depth,
+                "aspect_ratio": limits.aspect_ratio,
+            },
+        },
+        "measures": dict(result.measures),
+        "units": {name: MEASURES[name].unit for name in result.measures if name in MEASURES},
+        "ledger": dict(result.ledger),
+        "notes": list(result.notes),
+        "status": result.status,
+        "cost": dict(result.cost),
+        "versions": dict(result.versions),
+    }
+
+
+def comma_separated(results: Mapping[str, Mapping[str, float | None]]) -> str:
+    """Measures of runs by label as CSV in SI: a line a run, units in the header, empty where None."""
+    import csv
+    import io
+
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(["run", *(f"{name} [{quantity.unit}]" for name, quantity in MEASURES.items())])
+    for label, measures in results.items():
+        values = (measures.get(name) for name in MEASURES)
+        writer.writerow([label, *("" if value is None else repr(float(value)) for value in values)])
+    return text.getvalue()

@@ -1,0 +1,51 @@
+"""Whole files: an output is either complete under its name or not there at all."""
+
+from __future__ import annotations
+
+import os
+import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from spotdwell.base.errors import RunError
+
+
+@contextmanager
+def whole_file(path: Path) -> Iterator[Path]:
+    """Yield a temporary path beside `path`; what is written there takes the name when the block succeeds.
+
+    Any failure, an interrupt included, deletes the temporary file and leaves an older file as it was.
+    Raises RunError where the file system refuses.
+    """
+    temporary = path.with_name(f".{path.name}.{uuid.uuid4().hex[:8]}.part")
+    try:
+        # Opened by Python first: the libraries' own messages about a refused file are hard to read.
+        temporary.touch(exist_ok=False)
+        yield temporary
+        os.replace(temporary, path)
+    except OSError as error:
+        raise RunError(_refusal(path, error)) from error
+    finally:
+        # A folder that refused the file refuses its removal too, and has been reported already.
+        with suppress(OSError):
+            temporary.unlink(missing_ok=True)
+
+
+def check_writable(path: Path) -> None:
+    """Raise RunError now if `path` cannot be written, so that no long run is lost for it."""
+    if path.is_dir():
+        raise RunError(f"{path}: cannot be written: it is a folder. Name a file in it")
+    probe = path.with_name(f".{path.name}.{uuid.uuid4().hex[:8]}.part")
+    try:
+        probe.touch(exist_ok=False)
+        probe.unlink()
+    except OSError as error:
+        raise RunError(_refusal(path, error)) from error
+
+
+def _refusal(path: Path, error: OSError) -> str:
+    reason = error.strerror or str(error)
+    if not path.parent.is_dir():
+        return f"{path}: cannot be written: there is no folder {path.parent}. Create it or choose another"
+    return f"{path}: cannot be written: {reason}. Choose another file or folder, or free some space"

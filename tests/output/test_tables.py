@@ -1,0 +1,66 @@
+"""Tables show display units; plain values stay in SI."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+
+import pytest
+
+from spotdwell.base.names import MEASURES
+from spotdwell.model.columns import Geometry
+from spotdwell.output.tables import aligned, comma_separated, ledger_rows, measure_rows, plain
+
+
+def test_measures_are_shown_in_display_units(make):
+    rows = {row.name: (row.value, row.unit) for row in measure_rows(make().measures)}
+    assert rows["char_thickness_rim"][1] == "um"
+    assert rows["crater_depth"] == ("600", "um")
+    assert rows["peak_temperature"] == ("937", "degC")  # 1210.15 K
+    assert rows["incident_energy"] == ("2.00", "J")
+    assert rows["crater_mass"] == ("0.400", "mg")
+    assert rows["char_per_removed_volume"][1] == ""
+
+
+def test_measures_that_do_not_apply_have_no_row(make):
+    result = make(Geometry.SLAB)
+    names = [row.name for row in measure_rows(result.measures)]
+    assert names == [name for name in MEASURES if result.measures[name] is not None]
+    assert "char_thickness_wall" not in names
+
+
+def test_ledger_rows_tell_shares_and_leave_out_zeros(make):
+    rows = ledger_rows(make().ledger)
+    assert [(row.name, row.value) for row in rows] == [
+        ("incident", "2.00"),
+        ("stored", "0.600"),
+        ("latent", "1.40"),
+    ]
+    assert rows[2].meaning == "evaporated water (70 %)"
+
+
+def test_aligned_columns_start_at_the_same_place(make):
+    lines = aligned(measure_rows(make().measures)).splitlines()
+    meanings = [MEASURES[line.split()[0]].meaning for line in lines]
+    assert len({line.rindex(meaning) for line, meaning in zip(lines, meanings, strict=True)}) == 1
+    assert aligned([]) == ""
+
+
+def test_plain_values_survive_json_and_are_si(make):
+    result = make()
+    back = json.loads(json.dumps(plain(result), allow_nan=False))
+    assert back["measures"] == result.measures
+    assert back["units"]["crater_depth"] == "m"
+    assert back["verdict"]["word"] == str(result.verdict.word)
+    assert back["verdict"]["limits"]["char_thickness"] == pytest.approx(35e-6, rel=1e-15)
+
+
+def test_csv_reads_back_exactly_with_units_in_the_header(make):
+    results = {"a, b": make().measures, "c": make(Geometry.SLAB).measures}
+    header, first, second = csv.reader(io.StringIO(comma_separated(results)))
+    assert header[:2] == ["run", "crater_depth [m]"]
+    assert first[0] == "a, b"
+    for label, line in (("a, b", first), ("c", second)):
+        values = [None if text == "" else float(text) for text in line[1:]]
+        assert values == [results[label][name] for name in MEASURES]
