@@ -1,0 +1,159 @@
+"""Job: one scenario solved, shown and kept, as `run` and `shot` both do it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from spotdwell import library
+from spotdwell.base.errors import InputError, SpotdwellError
+from spotdwell.inputs.build import problem_of
+from spotdwell.inputs.read import read_scenario
+from spotdwell.inputs.schema import Scenario
+from spotdwell.terminal.console import SAFETY, Interrupted, complain, mention, say, text_of
+from spotdwell.terminal.watch import Watch
+
+if TYPE_CHECKING:
+    from spotdwell.output.result import Result
+    from spotdwell.pipeline import GridCheck
+
+RESULT_SUFFIXES = (".h5", ".hdf5")
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What the user wants of a run."""
+
+    out: Path | None = None
+    """File for the result."""
+    picture: Path | None = None
+    """File for the section through the axis."""
+    as_json: bool = False
+    check_grid: bool = False
+    quiet: bool = False
+
+    @property
+    def files(self) -> tuple[Path, ...]:
+        """All files that the run is to write."""
+        return tuple(path for path in (self.out, self.picture) if path is not None)
+
+
+def scenario_of(name: str) -> Scenario:
+    """Scenario at a path, or the shipped one of that name. Raises InputError if it is neither."""
+    if Path(name).is_file():
+        return read_scenario(name)
+    shipped = library.folder(library.Shelf.SCENARIOS) / f"{name}{library.SUFFIX}"
+    if name and shipped.is_file():
+        return read_scenario(shipped)
+    known = library.names(library.Shelf.SCENARIOS)
+    expected = "the path of a scenario file or the name of a shipped one"
+    raise InputError("SCENARIO", expected, f'"{name}"', library.suggestion(Path(name).stem, known))
+
+
+def carry_out(scenario: Scenario, wanted: Wanted) -> None:
+    """Solve `scenario`, print what it found and write the wanted files.
+
+    Raises SpotdwellError; what can be told before the run (a wrong grid, a file that could not be written)
+    is told before it.
+    """
+    check_files(wanted)
+    reasons = problem_of(scenario).grid.reasons
+    kept: list[Path] = []
+    try:
+        result, check = _solved(scenario, wanted)
+        _all_tried(
+            [
+                lambda: _show(result, check, reasons, wanted),
+                lambda: _keep(wanted.out, result.save, wanted, kept),
+                lambda: _keep(wanted.picture, result.plot, wanted, kept),
+            ]
+        )
+    except KeyboardInterrupt:
+        raise Interrupted(stopped_text(wanted.files, kept)) from None
+
+
+def _all_tried(ways: Sequence[Callable[[], None]]) -> None:
+    """Go all `ways`, so that a full disk costs one of them only; then raise the first error."""
+    failures: list[SpotdwellError] = []
+    for way in ways:
+        try:
+            way()
+        except SpotdwellError as error:
+            failures.append(error)
+    for failure in failures[1:]:
+        complain(failure)
+    if failures:
+        raise failures[0]
+
+
+def _keep(path: Path | None, write: Callable[[Path], None], wanted: Wanted, kept: list[Path]) -> None:
+    if path is None:
+        return
+    write(path)
+    kept.append(path)
+    if not wanted.quiet:
+        (mention if wanted.as_json else say)(f"Saved {path}")
+
+
+def check_files(wanted: Wanted) -> None:
+    """Raise InputError or RunError for an output file that could not be written after the run."""
+    from spotdwell.output.style import format_of
+    from spotdwell.output.whole_file import check_writable
+
+    if wanted.out is not None and wanted.out.suffix.lower() not in RESULT_SUFFIXES:
+        known, advice = " or ".join(RESULT_SUFFIXES), f"Name it {wanted.out.stem}.h5."
+        raise InputError("--out", f"a file name that ends in {known}", f'"{wanted.out}"', advice)
+    if wanted.picture is not None:
+        try:
+            format_of(wanted.picture)
+        except InputError as error:
+            raise InputError("--picture", error.expected, f'"{wanted.picture}"', error.advice) from None
+    for path in wanted.files:
+        check_writable(path)
+
+
+def stopped_text(files: tuple[Path, ...], kept: list[Path]) -> str:
+    """What a user who stopped a run is told about its files."""
+    text = f"Stopped: only {kept[0]} was saved." if kept else "Stopped: nothing was saved."
+    old = [str(path) for path in files if path not in kept and path.exists()]
+    return f"{text} As it was before: {', '.join(old)}." if old else text
+
+
+def _solved(scenario: Scenario, wanted: Wanted) -> tuple[Result, GridCheck | None]:
+    from spotdwell import pipeline
+
+    with Watch(wanted.quiet) as watch:
+        if not wanted.check_grid:
+            return pipeline.run(scenario, watch.see), None
+        check = pipeline.check_grid(scenario, watch.see_part)
+        # The first grid is the scenario's own; its text is kept as the user wrote it.
+        result = check.results[0]
+        return replace(result, scenario_text=scenario.origin.text or result.scenario_text), check
+
+
+def _show(result: Result, check: GridCheck | None, reasons: tuple[str, ...], wanted: Wanted) -> None:
+    if wanted.as_json:
+        say(json_text(result, check))
+    elif wanted.quiet:
+        from spotdwell.terminal.summary import verdict_line
+
+        say(verdict_line(result))
+    else:
+        from spotdwell.terminal.checks import grid_table
+        from spotdwell.terminal.summary import summary
+
+        say(text_of(*summary(result, reasons), *(grid_table(check) if check else []), "", SAFETY))
+
+
+def json_text(result: Result, check: GridCheck | None) -> str:
+    """One JSON object in SI: measures and their units, verdict, ledger, notes, setting, versions."""
+    from spotdwell.output.tables import plain
+    from spotdwell.terminal.checks import grid_plain
+    from spotdwell.terminal.summary import imbalance
+
+    found = plain(result) | {"ledger_imbalance": imbalance(result.ledger)}
+    found |= {"grid_check": grid_plain(check)} if check else {}
+    return json.dumps(found, indent=2, allow_nan=False)

@@ -1,0 +1,105 @@
+"""Watch: says on standard error how far a run is, once it takes longer than a moment."""
+
+from __future__ import annotations
+
+import sys
+import time
+from pathlib import Path
+from types import TracebackType
+from typing import TYPE_CHECKING, Any, Self
+
+from spotdwell.base import units
+from spotdwell.terminal.console import mention
+
+if TYPE_CHECKING:
+    from spotdwell.solve.march import Progress
+
+COMPILING = "Compiling the kernels for the first time (about 15 s) ..."
+"""The time was measured on an idle 2-core machine."""
+
+_PATIENCE = 2.0
+"""Shorter runs say nothing [s]."""
+_PLAIN_PAUSE = 5.0
+"""Between lines where standard error is no terminal [s]."""
+_BAR_PAUSE = 0.1
+"""Between refreshes of the bar [s]."""
+
+
+class Watch:
+    """Context that reports the progress of runs: a bar on a terminal, else a line every few seconds."""
+
+    def __init__(self, quiet: bool = False) -> None:
+        self._quiet = quiet
+        self._due = time.perf_counter() + _PATIENCE
+        self._bar: Any = None
+
+    def __enter__(self) -> Self:
+        if not self._quiet and not kernels_compiled():
+            mention(COMPILING)
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self._bar is not None:
+            self._bar.stop()
+
+    def see(self, state: Progress) -> None:
+        """Report `state` if it is time to."""
+        self.see_part("", state)
+
+    def see_part(self, label: str, state: Progress) -> None:
+        """Report `state` of the part of the work that `label` names, if it is time to."""
+        now = time.perf_counter()
+        if self._quiet or now < self._due:
+            return
+        text = f"{label}: {progress_text(state)}" if label else progress_text(state)
+        if sys.stderr.isatty():
+            self._due = now + _BAR_PAUSE
+            self._draw(state.fraction, text)
+        else:
+            self._due = now + _PLAIN_PAUSE
+            mention(f"{100.0 * state.fraction:3.0f} %  {text}")
+
+    def _draw(self, fraction: float, text: str) -> None:
+        if self._bar is None:
+            self._bar = _bar()
+            self._bar.start()
+        self._bar.update(self._bar.task_ids[0], completed=fraction, state=text, refresh=True)
+
+
+def progress_text(state: Progress) -> str:
+    """Simulated time, crater and hottest point of a run, in one line."""
+    simulated = units.display(state.time, "s", "ms" if state.time < 1.0 else "s")
+    depth = units.display(state.crater_depth, "m", "um")
+    hottest = units.display(state.peak_temperature, "K", "degC")
+    return f"{simulated} simulated, crater {depth}, hottest {hottest}"
+
+
+def kernels_compiled() -> bool:
+    """Whether machine code newer than their source is kept for all kernels; a guess, but a cheap one."""
+    from spotdwell.kernels import absorb, change, conduct
+
+    if not hasattr(absorb.absorb_beam, "stats"):
+        return True  # the compiler is switched off (NUMBA_DISABLE_JIT)
+    folder = absorb.absorb_beam.stats.cache_path
+    sources = [Path(str(module.__file__)) for module in (absorb, change, conduct)]
+    return folder is not None and all(_is_kept(Path(folder), source) for source in sources)
+
+
+def _is_kept(folder: Path, source: Path) -> bool:
+    tag = f"py{sys.version_info.major}{sys.version_info.minor}"
+    kept = [path.stat().st_mtime for path in folder.glob(f"{source.stem}.*{tag}.nbi")]
+    return bool(kept) and max(kept) >= source.stat().st_mtime
+
+
+def _bar() -> Any:
+    """A bar of one task on standard error, refreshed by hand: a thread of its own would cost more."""
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn
+
+    state = TextColumn("{task.fields[state]}", markup=False)
+    columns = (BarColumn(bar_width=16), TaskProgressColumn(), state)
+    bar = Progress(*columns, console=Console(stderr=True), transient=True, auto_refresh=False)
+    bar.add_task("", total=1.0, state="")
+    return bar

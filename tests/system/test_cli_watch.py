@@ -1,0 +1,57 @@
+"""Progress on standard error: nothing for a moment's work, then a line every few seconds."""
+
+from __future__ import annotations
+
+import pytest
+
+from spotdwell.solve.march import Progress
+from spotdwell.terminal import watch
+from spotdwell.terminal.watch import Watch, progress_text
+
+STATE = Progress(time=0.0125, fraction=0.42, crater_depth=240e-6, peak_temperature=693.15, steps=77)
+
+
+@pytest.fixture
+def now(monkeypatch):
+    """A clock that the test sets, in seconds, and kernels that count as compiled."""
+    clock = [100.0]
+    monkeypatch.setattr(watch.time, "perf_counter", lambda: clock[0])
+    monkeypatch.setattr(watch, "kernels_compiled", lambda: True)
+    return clock
+
+
+def test_progress_text_says_time_crater_and_hottest_point():
+    assert progress_text(STATE) == "12.5 ms simulated, crater 240 um, hottest 420 degC"
+
+
+def test_first_line_comes_after_two_seconds_and_the_next_five_later(now, capsys):
+    lines = []
+    with Watch() as seen:
+        for second in range(13):
+            now[0] = 100.0 + second
+            seen.see(STATE)
+            lines.append(capsys.readouterr().err)
+    assert [second for second, text in enumerate(lines) if text] == [2, 7, 12]
+    assert lines[2] == " 42 %  12.5 ms simulated, crater 240 um, hottest 420 degC\n"
+
+
+def test_part_of_the_work_is_named(now, capsys):
+    with Watch() as seen:
+        now[0] += 3.0
+        seen.see_part("grid 2 of 2", STATE)
+    assert "grid 2 of 2: 12.5 ms" in capsys.readouterr().err
+
+
+def test_quiet_watch_says_nothing(now, capsys, monkeypatch):
+    monkeypatch.setattr(watch, "kernels_compiled", lambda: False)
+    with Watch(quiet=True) as seen:
+        now[0] += 60.0
+        seen.see(STATE)
+    assert capsys.readouterr().err == ""
+
+
+def test_progress_stays_off_standard_output(now, capsys):
+    with Watch() as seen:
+        now[0] += 3.0
+        seen.see(STATE)
+    assert capsys.readouterr().out == ""
