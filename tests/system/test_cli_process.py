@@ -105,9 +105,7 @@ def test_reader_that_leaves_early_is_no_error():
 def test_reader_of_the_help_that_leaves_at_once_is_no_error():
     read, write = os.pipe()
     os.close(read)
-    done = subprocess.run(
-        [*COMMAND, "--help"], stdout=write, stderr=subprocess.PIPE, text=True, timeout=20
-    )
+    done = subprocess.run([*COMMAND, "--help"], stdout=write, stderr=subprocess.PIPE, text=True, timeout=20)
     os.close(write)
     assert (done.returncode, done.stderr) == (0, "")
 

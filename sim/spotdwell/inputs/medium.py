@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from spotdwell.base import constants, units
@@ -97,6 +98,12 @@ def cautions(material: Material, wavelength: float, name: str) -> tuple[str, ...
             f"{name}: absorption ({_per_cm(light.total)}) is only {light.dominance:.2g} times reduced "
             f"scattering ({_per_cm(light.scattering)}); scattered light, which is not modelled, spreads "
             "the heat further."
+        )
+    share, escape = material.ejected_share, material.steam_escape_time
+    if share is not None and escape is not None and share.value >= 1.0 and math.isfinite(escape.value):
+        notes.append(
+            f"{name}: trapped steam always leaks, so an ejected_share of {share.value:g} is never reached: "
+            "this material only burns off."
         )
     line = nearest(water_lines(), wavelength) if light.water else None
     if line is not None and line.note:

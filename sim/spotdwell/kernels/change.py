@@ -173,7 +173,9 @@ def _boil(media, keeps, top, end, work_rows, state_rows, area_heat):
         mass = min(water[k], made)
         before = steam[k]
         steam[k] = before * held[k] + mass * share[k]
-        leaves = mass >= water[k] if liquid[k] > 0.0 else steam[k] >= critical[k]
+        # A liquid goes with its last trace, which is dropped below.
+        dried = water[k] - mass < 1e-9 * initial_water[k]
+        leaves = dried if liquid[k] > 0.0 else steam[k] >= critical[k]
         if leaves:
             through = k + 1
             if k + 1 < end:

@@ -8,6 +8,8 @@ from numba import njit
 from numpy.typing import NDArray
 
 STEFAN_BOLTZMANN = 5.670374419e-8
+BOILING = 1.0 - 1e-9
+"""A cell boils from this share of its boiling enthalpy: round-off must not change the number of stages."""
 FUSED = {"contract", "nsz", "nnan"}
 """Lets the compiler fuse a multiplication with an addition and turn minima into plain selects."""
 
@@ -60,6 +62,8 @@ class Work(NamedTuple):
     """Absorbed power [W/m3]."""
     inverse_capacity: NDArray
     """1 / C at the start of the step [m3 K/J]."""
+    inverse_dry: NDArray
+    """1 / C once its water is gone [m3 K/J]."""
     boil: NDArray
     """Enthalpy at which the cell reaches boiling [J/m3]."""
     dry: NDArray
@@ -156,10 +160,12 @@ def open_enthalpy(media, temperature, water, conversion, floor, left, last, rise
             solid = media.solid_capacity[k] * (1.0 - media.capacity_loss[k] * conversion[i, k])
             if k == floor[i]:
                 solid *= left[i]
-            capacity = solid + media.liquid_capacity[k] + water[i, k] * media.water_heat[k]
+            solid += media.liquid_capacity[k]
+            capacity = solid + water[i, k] * media.water_heat[k]
             enthalpy = capacity * temperature[i, k]
             boil = capacity * media.boiling_rise[k]
             work.inverse_capacity[i, k] = 1.0 / capacity
+            work.inverse_dry[i, k] = 1.0 / solid
             work.boil[i, k] = boil
             work.dry[i, k] = boil + water[i, k] * media.latent_heat[k]
             work.start[i, k] = enthalpy
@@ -180,9 +186,12 @@ def fastest_rate(mesh, floor, last, work):
             lateral, scale = work.lateral[mesh.face[m]], 1.0 / mesh.area[i]
             for k in range(top, end):
                 row[k] += lateral[k] * scale
-        inverse = work.inverse_capacity[i]
+        inverse, inverse_dry = work.inverse_capacity[i], work.inverse_dry[i]
+        start, boil = work.start[i], work.boil[i]
         for k in range(top, end):
-            fastest = max(fastest, row[k] * inverse[k])
+            # A cell that boils may dry within the step and then warms faster.
+            slope = inverse[k] if start[k] < boil[k] * BOILING else inverse_dry[k]
+            fastest = max(fastest, row[k] * slope)
     return fastest
 
 
@@ -209,10 +218,10 @@ def _stage(into, newer, start, row, slope, a, b, c, d, e):
 
 
 @njit(cache=True, fastmath=FUSED)
-def _thaw(there, enthalpy, inverse, boil, dry):
+def _thaw(there, enthalpy, inverse, inverse_dry, boil, dry):
     """Map enthalpy to rise: flat while water boils away (eq. 7)."""
     for k in range(enthalpy.size):
-        there[k] = (min(enthalpy[k], boil[k]) + max(enthalpy[k] - dry[k], 0.0)) * inverse[k]
+        there[k] = min(enthalpy[k], boil[k]) * inverse[k] + max(enthalpy[k] - dry[k], 0.0) * inverse_dry[k]
 
 
 @njit(cache=True)
@@ -248,7 +257,7 @@ def _run_stage(mesh, floor, last, work, rise, rise_next, newer, into, weights, o
     first, face, other = mesh.first, mesh.face, mesh.other
     row, source, vertical, lateral = work.row, work.source, work.vertical, work.lateral
     start, slope = work.start, work.slope
-    inverse, boil, dry = work.inverse_capacity, work.boil, work.dry
+    inverse, inverse_dry, boil, dry = work.inverse_capacity, work.inverse_dry, work.boil, work.dry
     for i in range(area.size):
         top, end = floor[i], last[i]
         if end <= top:
@@ -271,7 +280,8 @@ def _run_stage(mesh, floor, last, work, rise, rise_next, newer, into, weights, o
             slope[i, top:end] = row[top:end]
         fresh = into[i, top:end]
         _stage(fresh, newer[i, top:], start[i, top:], row[top:], slope[i, top:], a, b, c, d, e)
-        _thaw(rise_next[i, top + 1 :], fresh, inverse[i, top:], boil[i, top:], dry[i, top:])
+        there = rise_next[i, top + 1 :]
+        _thaw(there, fresh, inverse[i, top:], inverse_dry[i, top:], boil[i, top:], dry[i, top:])
 
 
 @njit(cache=True)

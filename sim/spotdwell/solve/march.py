@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from spotdwell.kernels import absorb, change, conduct
 from spotdwell.model.columns import Geometry
 from spotdwell.model.problem import Problem
-from spotdwell.model.target import Backing
+from spotdwell.model.target import Backing, Target
 from spotdwell.solve import state as layout
 from spotdwell.solve.clock import Clock, longest_super_step, stages_for
 from spotdwell.solve.outcome import LEDGER_TERMS, Outcome, Status
@@ -64,7 +64,9 @@ class _Run:
         self.clock = Clock(problem)
         self.recorder = Recorder(problem, axis_column(problem))
         n, cells = grid.columns.count, grid.depth.size
-        self.last = np.full(n, cells if target.backing is not Backing.INSULATED else 1, dtype=np.int64)
+        # Heat may come from below, and tissue that starts warm changes everywhere.
+        whole = target.backing is not Backing.INSULATED or starts_warm(target)
+        self.last = np.full(n, cells if whole else 1, dtype=np.int64)
         self.lit = np.zeros(n, dtype=np.int64)
         self.scratch = np.zeros((2, n), dtype=np.int64)
         self.column_scratch = np.zeros((3, max(cells, 6)))
@@ -297,6 +299,11 @@ class _Run:
             self.updates,
             wall_time,
         )
+
+
+def starts_warm(target: Target) -> bool:
+    """Whether the target starts so warm that it is damaged without a beam."""
+    return target.initial_temperature > change.COLDEST_DAMAGE
 
 
 def axis_column(problem: Problem) -> int:

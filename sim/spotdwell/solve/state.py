@@ -77,8 +77,13 @@ def media_of(problem: Problem) -> Media:
         conductivity_wet=each(lambda m: m.conductivity),
         conductivity_dry=each(lambda m: m.conductivity_dry if m.water_density > 0 else m.conductivity),
         conductivity_char=each(lambda m: m.conductivity_char),
-        absorption_water=each(lambda m: m.absorption_coefficient_water / constants.WATER_DENSITY),
-        absorption_solid=each(lambda m: m.absorption_coefficient_solid),
+        # A liquid shrinks as it boils away; it does not grow clear.
+        absorption_water=each(
+            lambda m: 0.0 if m.is_liquid else m.absorption_coefficient_water / constants.WATER_DENSITY
+        ),
+        absorption_solid=each(
+            lambda m: m.absorption_coefficient if m.is_liquid else m.absorption_coefficient_solid
+        ),
         reflectance=each(lambda m: m.reflectance),
         emissivity=each(lambda m: m.emissivity),
         pyrolysis_factor=each(lambda m: m.pyrolysis.frequency_factor if m.pyrolysis else 0.0),
@@ -144,7 +149,7 @@ def work_arrays(problem: Problem) -> Work:
     columns, cells = problem.grid.columns, problem.grid.depth.size
     n, faces = columns.count, columns.face_width.size
     ambient = problem.surface.ambient_temperature - problem.target.initial_temperature
-    fields = [np.zeros((n, cells)) for _ in range(8)]
+    fields = [np.zeros((n, cells)) for _ in range(9)]
     return Work(
         conductivity=np.ones((n, cells)),
         vertical=np.zeros((n, cells + 1)),
@@ -157,8 +162,9 @@ def work_arrays(problem: Problem) -> Work:
         slope=fields[3],
         source=fields[4],
         inverse_capacity=fields[5],
-        boil=fields[6],
-        dry=fields[7],
+        inverse_dry=fields[6],
+        boil=fields[7],
+        dry=fields[8],
         row=np.zeros(cells),
     )
 

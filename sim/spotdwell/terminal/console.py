@@ -14,9 +14,7 @@ from spotdwell.base.errors import RunError, SpotdwellError
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-SAFETY = (
-    "Lasers burn and blind. These numbers come from a model: they are no advice on how to treat anybody."
-)
+SAFETY = "Lasers burn and blind. These numbers come from a model: they are no advice on how to treat anybody."
 """Under every summary and in the help."""
 
 

@@ -1,0 +1,124 @@
+"""Runs of the shipped verification scenarios, by the way that every scenario takes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import brentq
+
+from spotdwell.inputs.build import problem_of
+from spotdwell.inputs.read import shipped_scenario
+from spotdwell.inputs.shot import scenario_with
+from spotdwell.model.material import Medium
+from spotdwell.model.problem import Problem
+from spotdwell.solve.march import march
+from spotdwell.solve.outcome import Outcome, Snapshot
+
+Array = NDArray[np.float64]
+Changes = Mapping[str, str | float]
+
+FOLDER = "verification"
+
+
+def solved(name: str, changes: Changes | None = None) -> Outcome:
+    """Outcome of the verification scenario `name`, with `changes` at dotted keys."""
+    scenario = shipped_scenario(f"{FOLDER}/{name}")
+    return marched(problem_of(scenario_with(scenario, changes) if changes else scenario))
+
+
+def marched(problem: Problem) -> Outcome:
+    """Outcome of `problem`."""
+    steps = march(problem)
+    while True:
+        try:
+            next(steps)
+        except StopIteration as stop:
+            outcome: Outcome = stop.value
+            return outcome
+
+
+def refined(refinement: float, growth: float = 0.1, largest_rise: float = 60.0) -> dict[str, str | float]:
+    """Changes that make cells, and the steps that go with them, `refinement` times smaller."""
+    return {
+        "grid.refinement": refinement,
+        "steps.growth": growth / refinement,
+        "steps.largest_rise": f"{largest_rise / refinement!r} K",
+    }
+
+
+@dataclass(frozen=True, eq=False)
+class Half:
+    """What a closed form of a half-space needs of an outcome: properties of its first layer and the light."""
+
+    outcome: Outcome
+    medium: Medium
+    k: float
+    C: float
+    mu: float
+    q: float
+    """Absorbed irradiance of a slab; of a spot, at its peak [W/m2]."""
+    boiling: float
+    """Rise from the initial temperature to boiling [K]."""
+
+    @property
+    def depth(self) -> Array:
+        """Cell centres below the untouched surface [m]."""
+        return self.outcome.problem.grid.depth
+
+    @property
+    def cell(self) -> float:
+        """Height of the first cell [m]."""
+        return float(self.outcome.problem.grid.depth_edges[1])
+
+    def rise(self, snapshot: Snapshot | None = None) -> Array:
+        """Rise [K] of every cell, (columns, cells); in the final state unless another is given."""
+        state = snapshot or self.outcome.final
+        return state.temperature - self.outcome.problem.target.initial_temperature
+
+    def under_front(self) -> tuple[Array, Array]:
+        """Depth below the front [m] and rise [K] of the first column's cells that are left, in the end."""
+        state = self.outcome.final
+        left = slice(int(state.floor[0]), None)
+        return self.depth[left] - state.crater_depth[0], self.rise()[0, left]
+
+
+def half_of(outcome: Outcome) -> Half:
+    """Outcome with what closed forms need of it."""
+    problem = outcome.problem
+    medium = problem.target.layers[0].medium
+    columns = problem.grid.columns
+    peak = 1.0 / float(columns.area[0]) if columns.count == 1 else problem.beam.peak_irradiance
+    return Half(
+        outcome,
+        medium,
+        medium.conductivity,
+        medium.heat_capacity,
+        medium.absorption_coefficient,
+        (1.0 - medium.reflectance) * problem.exposure.peak_power * peak,
+        medium.boiling_temperature - problem.target.initial_temperature,
+    )
+
+
+def mean_speed(outcome: Outcome) -> float:
+    """Speed of the first column's front [m/s] between the first and the last saved state."""
+    first, last = outcome.snapshots[0], outcome.snapshots[-1]
+    return float((last.crater_depth[0] - first.crater_depth[0]) / (last.time - first.time))
+
+
+def depth_of_level(depth: Array, values: Array, level: float) -> float:
+    """Depth [m] at which `values` last fall through `level`, between cell centres; NaN if nowhere."""
+    above = np.flatnonzero(values >= level)
+    if above.size == 0 or above[-1] + 1 >= values.size:
+        return math.nan
+    i = int(above[-1])
+    share = (values[i] - level) / (values[i] - values[i + 1])
+    return float(depth[i] + share * (depth[i + 1] - depth[i]))
+
+
+def claimed_depth(function: Callable[[float], Array], level: float, deepest: float) -> float:
+    """Depth [m] below a front at which the closed form falls through `level`."""
+    return float(brentq(lambda z: float(function(z)) - level, 0.0, deepest, xtol=1e-12))
