@@ -11,10 +11,11 @@ def measures_of(outcome: Outcome) -> dict[str, float | None]:
     """Measures of the final state, keyed and ordered as `base.names.MEASURES`, SI; None where not apt."""
     cut, removed = crater.cut_of(outcome), crater.volume(outcome)
     char = zones.charred(outcome)
+    on_axis = crater.floor_parabola(cut)[0]
     char_volume = zones.zone_volume(outcome, char)
     values: dict[str, float | None] = {
-        "crater_depth": crater.floor_parabola(cut)[0],
-        "deepest": float(outcome.final.crater_depth.max()),
+        "crater_depth": on_axis,
+        "deepest": max(on_axis, float(outcome.final.crater_depth.max())),
         "crater_width": crater.width(cut),
         "crater_width_half_depth": crater.width_half_depth(cut),
         "crater_volume": removed,
