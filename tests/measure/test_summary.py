@@ -77,3 +77,13 @@ def test_all_measures_of_80_by_150_cells_take_under_20_ms(ablated):
         measures_of(ablated)
         spent.append(time.process_time() - start)
     assert min(spent) < 20e-3
+
+
+def test_tissue_that_boiled_dry_counts_as_coagulated_however_short_the_heat(outcome_of, depth_edges):
+    slight = {"omega": lambda r, z: 0.1 + 0.0 * (r + z)}
+    dry = {"water_share": lambda r, z: np.where(z < 40e-6, 0.0, 1.0)}
+    plain, short = (
+        measures_of(outcome_of(columns.slab(1e-6), depth_edges, **f)) for f in (slight, slight | dry)
+    )
+    assert plain["coagulation_thickness_floor"] == 0.0
+    assert short["coagulation_thickness_floor"] == short["dried_thickness_floor"] > 30e-6

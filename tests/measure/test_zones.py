@@ -353,17 +353,3 @@ def test_quarter_lattice_and_rings_give_the_same_zones(outcome_of, depth_edges):
         assert_allclose(a[2], b[2], rtol=0, atol=1.5e-6)
         volumes = [zones.zone_volume(o, zone(o)) for o in (on_rings, on_quarter)]
         assert_allclose(volumes[0], volumes[1], rtol=2e-3)  # (h/R)^2 of the sum over squares
-
-
-def test_dried_tissue_counts_as_coagulated_however_short_the_heat(outcome_of, depth_edges):
-    fields = {
-        "omega": lambda r, z: 0.1 + 0.0 * (r + z),
-        "water_share": lambda r, z: np.where(z < 40e-6, 0.0, 1.0),
-    }
-    outcome = outcome_of(columns.slab(1e-6), depth_edges, **fields)
-    found = zones.floor_thickness(cut_of(outcome), zones.coagulated(outcome))
-    # From 40 um the water is whole: the crossing lies between the centres beside it.
-    assert 35e-6 < found < 45e-6
-    assert not zones.coagulated(
-        outcome_of(columns.slab(1e-6), depth_edges, omega=fields["omega"])
-    ).inside.any()

@@ -22,7 +22,7 @@ def measures_of(outcome: Outcome) -> dict[str, float | None]:
         "crater_mass": outcome.removed_mass,
         **_thicknesses("char", cut, char),
         **_thicknesses("dried", cut, zones.dried(outcome)),
-        **_thicknesses("coagulation", cut, zones.coagulated(outcome)),
+        **_coagulation(cut, outcome),
         "char_volume": char_volume,
         "char_per_removed_volume": energy.per_volume(char_volume, removed),
         **_energies(outcome, removed),
@@ -39,6 +39,16 @@ def _thicknesses(name: str, cut: crater.Cut, zone: zones.Zone) -> dict[str, floa
         f"{name}_thickness_wall": zones.wall_thickness(cut, zone),
         f"{name}_thickness_rim": zones.rim_thickness(cut, zone),
     }
+
+
+def _coagulation(cut: crater.Cut, outcome: Outcome) -> dict[str, float | None]:
+    """Coagulated layers, at least as thick as the dried ones.
+
+    Tissue that a short pulse boils dry is destroyed, whatever kinetics fitted to seconds say of the instant.
+    """
+    burnt = _thicknesses("coagulation", cut, zones.coagulated(outcome))
+    dry = _thicknesses("coagulation", cut, zones.dried(outcome))
+    return {name: None if own is None else max(own, dry[name] or 0.0) for name, own in burnt.items()}
 
 
 def _energies(outcome: Outcome, removed: float) -> dict[str, float | None]:

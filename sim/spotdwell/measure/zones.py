@@ -61,17 +61,12 @@ def dried(outcome: Outcome) -> Zone:
 
 
 def coagulated(outcome: Outcome) -> Zone:
-    """Where the first damage process has Omega of at least 1 (eq. 12), or dried, in media that have one.
-
-    Tissue that a short pulse boils dry is destroyed, whatever kinetics fitted to seconds say of the instant.
-    """
+    """Where the first damage process has Omega of at least 1 (eq. 12), in media that have one."""
     applies = _cells(outcome.problem, lambda m: len(m.damage) > 0)
     damage = outcome.final.damage
     first = damage[0] if damage.shape[0] else np.zeros(damage.shape[1:])
     # Omega falls by decades from cell to cell, nearly as an exponential of depth.
-    dry = dried(outcome)
-    margin = np.log(np.maximum(first, LEAST_DAMAGE))
-    return Zone(np.where(dry.inside, np.maximum(margin, dry.margin), margin), applies)
+    return Zone(np.log(np.maximum(first, LEAST_DAMAGE)), applies)
 
 
 def _cells(problem: Problem, holds: Callable[[Medium], bool]) -> BoolArray:
