@@ -49,14 +49,14 @@ class Bench:
         n, cells = problem.grid.columns.count, problem.grid.depth.size
         self.last = np.full(n, cells, dtype=np.int64)
         self.lit = np.zeros(n, dtype=np.int64)
-        self.scratch = np.zeros((3, max(cells, 6)))
+        self.scratch = np.zeros((4, max(cells, 6)))
 
     def open(self):
         from spotdwell.kernels import conduct
 
         s, w = self.state, self.work
         conduct.mix_conductivity(self.media, s.water, s.conversion, s.floor, self.last, w.conductivity)
-        conduct.join_cells(self.mesh, w.conductivity, s.floor, self.last, w.vertical, w.lateral)
+        conduct.join_cells(self.mesh, w.conductivity, s.floor, self.last, w.row, w.vertical, w.lateral)
         surround = layout.surroundings(self.problem)
         exposed = (s.temperature, w.conductivity, s.floor, s.left, w.vertical, w.lateral, w.rise)
         conduct.expose_faces(self.mesh, self.media, surround, *exposed)

@@ -33,7 +33,8 @@ def absorb_beam(mesh, media, power, transmittance, water, temperature, work, flo
         reflected = through * media.reflectance[floor[i]]
         budget[0] += reflected
         left = through - reflected
-        faint = 1e-14 * left
+        # The last millionth goes to the cell in which it would fall short: deeper ones may stay at rest.
+        faint = 1e-6 * left
         for k in range(floor[i], cells):
             mu = media.absorption_water[k] * water[i, k] + media.absorption_solid[k]
             height = mesh.cell[k] if k > floor[i] else mesh.cell[k] * remains[i]

@@ -35,6 +35,8 @@ class Mesh(NamedTuple):
     """Faces by column, (2 faces,)."""
     other: NDArray
     """Neighbouring columns by column, (2 faces,)."""
+    reach: int
+    """Most that the indices of two neighbours differ."""
 
 
 class Work(NamedTuple):
@@ -70,34 +72,75 @@ class Work(NamedTuple):
     """Enthalpy at which its water is gone [J/m3]."""
     row: NDArray
     """One column's rates [W/m3], (cells,)."""
+    weights: NDArray
+    """RKL2 weights, (most stages, 5)."""
+    lost: NDArray
+    """Power lost through exposed faces and through the bottom in each stage [W], (2, most stages)."""
+
+
+@njit(cache=True, fastmath=FUSED)
+def _mix(out, share, water, wet, dry, char, x):
+    """Conductivity of wet, dry and charred tissue down a column (eq. 3)."""
+    for k in range(out.size):
+        plain = dry[k] + (wet[k] - dry[k]) * (water[k] * share[k])
+        out[k] = plain + (char[k] - plain) * x[k]
 
 
 @njit(cache=True)
 def mix_conductivity(media, water, conversion, floor, last, out):
     """Write the conductivity of wet, dry and charred tissue into `out` (eq. 3)."""
+    share = media.inverse_water
+    wet, dry, char = media.conductivity_wet, media.conductivity_dry, media.conductivity_char
     for i in range(out.shape[0]):
-        for k in range(floor[i], last[i]):
-            share = water[i, k] * media.inverse_water[k]
-            plain = (
-                media.conductivity_dry[k] + (media.conductivity_wet[k] - media.conductivity_dry[k]) * share
+        top, end = floor[i], last[i]
+        if end > top:
+            _mix(
+                out[i, top:end],
+                share[top:],
+                water[i, top:],
+                wet[top:],
+                dry[top:],
+                char[top:],
+                conversion[i, top:],
             )
-            x = conversion[i, k]
-            out[i, k] = plain * (1.0 - x) + media.conductivity_char[k] * x
+
+
+@njit(cache=True, fastmath=FUSED)
+def _in_series(out, near, far):
+    """Conductances of two resistances in series, `near` one cell before `far`."""
+    for k in range(out.size):
+        out[k] = 2.0 / (near[k] + far[k])
+
+
+@njit(cache=True, fastmath=FUSED)
+def _resist(out, cell, conductivity):
+    """Resistance of each cell times area [m2 K/W]."""
+    for k in range(out.size):
+        out[k] = cell[k] / conductivity[k]
+
+
+@njit(cache=True, fastmath=FUSED)
+def _across(out, width, hi, hj, one, two):
+    """Conductances per metre of depth of the faces between two columns of conductivities `one` and `two`."""
+    for k in range(out.size):
+        out[k] = width * one[k] * two[k] / (hi * two[k] + hj * one[k])
 
 
 @njit(cache=True)
-def join_cells(mesh, conductivity, floor, last, vertical, lateral):
+def join_cells(mesh, conductivity, floor, last, row, vertical, lateral):
     """Write harmonic conductances of faces between cells that are there (eq. 1); others stay as they are."""
     cells = mesh.cell.size
     for i in range(mesh.area.size):
-        for k in range(floor[i] + 1, min(last[i] + 1, cells)):
-            above = mesh.cell[k - 1] / conductivity[i, k - 1]
-            vertical[i, k] = 2.0 / (above + mesh.cell[k] / conductivity[i, k])
+        top, end = floor[i], min(last[i] + 1, cells)
+        if end > top + 1:
+            _resist(row[top:end], mesh.cell[top:], conductivity[i, top:])
+            _in_series(vertical[i, top + 1 : end], row[top:], row[top + 1 :])
     for f in range(mesh.width.size):
         i, j = mesh.pair[f, 0], mesh.pair[f, 1]
-        width, hi, hj = mesh.width[f], mesh.half[f, 0], mesh.half[f, 1]
-        for k in range(max(floor[i], floor[j]), min(last[i], last[j])):
-            lateral[f, k] = width / (hi / conductivity[i, k] + hj / conductivity[j, k])
+        top, end = max(floor[i], floor[j]), min(last[i], last[j])
+        if end > top:
+            out, one, two = lateral[f, top:end], conductivity[i, top:], conductivity[j, top:]
+            _across(out, mesh.width[f], mesh.half[f, 0], mesh.half[f, 1], one, two)
 
 
 @njit(cache=True)
@@ -152,46 +195,91 @@ def expose_faces(mesh, media, surround, temperature, conductivity, floor, left, 
             lateral[f, k] = mesh.width[f] * share
 
 
+@njit(cache=True, fastmath=FUSED)
+def _dry_capacity(out, solid, loss, x, liquid):
+    """Volumetric heat capacity without water down a column (eq. 2)."""
+    for k in range(out.size):
+        out[k] = solid[k] * (1.0 - loss[k] * x[k]) + liquid[k]
+
+
+@njit(cache=True, fastmath=FUSED)
+def _invert(out, values):
+    for k in range(out.size):
+        out[k] = 1.0 / values[k]
+
+
+@njit(cache=True, fastmath=FUSED)
+def _add_product(out, one, two):
+    for k in range(out.size):
+        out[k] += one[k] * two[k]
+
+
+@njit(cache=True, fastmath=FUSED)
+def _multiply(out, one, two):
+    for k in range(out.size):
+        out[k] = one[k] * two[k]
+
+
 @njit(cache=True)
 def open_enthalpy(media, temperature, water, conversion, floor, left, last, rise, work):
     """Write start enthalpies, capacities and the bounds of the boiling plateau (eq. 2, 7)."""
+    solid, loss, liquid = media.solid_capacity, media.capacity_loss, media.liquid_capacity
+    heat, boiling, latent = media.water_heat, media.boiling_rise, media.latent_heat
     for i in range(temperature.shape[0]):
-        for k in range(floor[i], last[i]):
-            solid = media.solid_capacity[k] * (1.0 - media.capacity_loss[k] * conversion[i, k])
-            if k == floor[i]:
-                solid *= left[i]
-            solid += media.liquid_capacity[k]
-            capacity = solid + water[i, k] * media.water_heat[k]
-            enthalpy = capacity * temperature[i, k]
-            boil = capacity * media.boiling_rise[k]
-            work.inverse_capacity[i, k] = 1.0 / capacity
-            work.inverse_dry[i, k] = 1.0 / solid
-            work.boil[i, k] = boil
-            work.dry[i, k] = boil + water[i, k] * media.latent_heat[k]
-            work.start[i, k] = enthalpy
-            rise[i, k + 1] = temperature[i, k]
+        top, end = floor[i], last[i]
+        if end <= top:
+            continue
+        capacity = work.row[top:end]
+        _dry_capacity(capacity, solid[top:], loss[top:], conversion[i, top:], liquid[top:])
+        capacity[0] = liquid[top] + left[i] * (capacity[0] - liquid[top])
+        _invert(work.inverse_dry[i, top:end], capacity)
+        _add_product(capacity, water[i, top:], heat[top:])
+        _invert(work.inverse_capacity[i, top:end], capacity)
+        _multiply(work.start[i, top:end], capacity, temperature[i, top:])
+        boil = work.boil[i, top:end]
+        _multiply(boil, capacity, boiling[top:])
+        work.dry[i, top:end] = boil
+        _add_product(work.dry[i, top:end], water[i, top:], latent[top:])
+        rise[i, top + 1 : end + 1] = temperature[i, top:end]
+
+
+@njit(cache=True, fastmath=FUSED)
+def _sum_vertical(row, vertical, inverse_height):
+    for k in range(row.size):
+        row[k] = (vertical[k] + vertical[k + 1]) * inverse_height[k]
+
+
+@njit(cache=True, fastmath=FUSED)
+def _add_scaled(row, values, scale):
+    for k in range(row.size):
+        row[k] += values[k] * scale
+
+
+@njit(cache=True, fastmath=FUSED)
+def _fastest(row, start, boil, inverse, inverse_dry):
+    """Highest of rate times slope of the rise; a boiling cell may dry in the step and then warms faster."""
+    fastest = 0.0
+    for k in range(row.size):
+        slope = inverse[k] if start[k] < boil[k] * BOILING else inverse_dry[k]
+        fastest = max(fastest, row[k] * slope)
+    return fastest
 
 
 @njit(cache=True)
 def fastest_rate(mesh, floor, last, work):
     """Highest rate at which a cell relaxes to its neighbours [1/s]: one over the explicit step limit."""
     fastest = 0.0
-    row = work.row
+    inverse, inverse_dry, start, boil = work.inverse_capacity, work.inverse_dry, work.start, work.boil
     for i in range(mesh.area.size):
         top, end = floor[i], last[i]
-        vertical = work.vertical[i]
-        for k in range(top, end):
-            row[k] = (vertical[k] + vertical[k + 1]) / mesh.cell[k]
+        if end <= top:
+            continue
+        row = work.row[top:end]
+        _sum_vertical(row, work.vertical[i, top:], mesh.inverse_height[top:])
         for m in range(mesh.first[i], mesh.first[i + 1]):
-            lateral, scale = work.lateral[mesh.face[m]], 1.0 / mesh.area[i]
-            for k in range(top, end):
-                row[k] += lateral[k] * scale
-        inverse, inverse_dry = work.inverse_capacity[i], work.inverse_dry[i]
-        start, boil = work.start[i], work.boil[i]
-        for k in range(top, end):
-            # A cell that boils may dry within the step and then warms faster.
-            slope = inverse[k] if start[k] < boil[k] * BOILING else inverse_dry[k]
-            fastest = max(fastest, row[k] * slope)
+            _add_scaled(row, work.lateral[mesh.face[m], top:], 1.0 / mesh.area[i])
+        here = _fastest(row, start[i, top:], boil[i, top:], inverse[i, top:], inverse_dry[i, top:])
+        fastest = max(fastest, here)
     return fastest
 
 
@@ -225,63 +313,34 @@ def _thaw(there, enthalpy, inverse, inverse_dry, boil, dry):
 
 
 @njit(cache=True)
-def _lost(mesh, floor, last, vertical, lateral, rise):
-    """Power lost through exposed faces and through the bottom [W]."""
-    cells = mesh.cell.size
-    area, cell, pair = mesh.area, mesh.cell, mesh.pair
-    surface, bottom = 0.0, 0.0
-    for i in range(area.size):
-        top = floor[i]
-        if top >= last[i]:
-            continue
-        surface += area[i] * vertical[i, top] * (rise[i, top + 1] - rise[i, top])
-        if last[i] == cells:
-            bottom += area[i] * vertical[i, cells] * (rise[i, cells] - rise[i, cells + 1])
-    for f in range(pair.shape[0]):
-        i, j = pair[f, 0], pair[f, 1]
-        if floor[i] > floor[j]:
-            i, j = j, i
-        for k in range(floor[i], min(floor[j], last[i])):
-            surface += lateral[f, k] * cell[k] * (rise[i, k + 1] - rise[j, k + 1])
-    return surface, bottom
+def weigh_stages(weights, step, stages):
+    """Write RKL2 weights of an odd number of `stages` over `step` [s] (eq. 17), one row of `weights` a stage.
+
+    A row weighs the last stage, the one before it, the start, the rates now and the rates at the start. The
+    first two stages have the start in place of what came before.
+    """
+    w1 = 4.0 / (stages * stages + stages - 2.0)
+    weights[0] = (0.0, 0.0, 1.0, w1 / 3.0 * step, 0.0)
+    beta_old, beta = 1.0 / 3.0, 1.0 / 3.0
+    for j in range(2, stages + 1):
+        beta_new = (j * j + j - 2.0) / (2.0 * j * (j + 1.0))
+        mu = (2.0 * j - 1.0) / j * beta_new / beta
+        nu = -(j - 1.0) / j * beta_new / beta_old
+        scaled = mu * w1 * step
+        weights[j - 1] = (mu, nu, 1.0 - mu - nu, scaled, -(1.0 - beta) * scaled)
+        beta_old, beta = beta, beta_new
+    weights[1, 2] += weights[1, 1]
+    weights[1, 1] = 0.0
 
 
 @njit(cache=True)
-def _run_stage(mesh, floor, last, work, rise, rise_next, newer, into, weights, opening):
-    """Run one RKL2 stage on every column: rates at `rise`, then `into` and `rise_next` (eq. 1, 7, 17).
-
-    The `opening` stage also keeps its rates as the slope of the step.
-    """
-    a, b, c, d, e = weights
-    cells, area, inverse_height = mesh.cell.size, mesh.area, mesh.inverse_height
-    first, face, other = mesh.first, mesh.face, mesh.other
-    row, source, vertical, lateral = work.row, work.source, work.vertical, work.lateral
-    start, slope = work.start, work.slope
-    inverse, inverse_dry, boil, dry = work.inverse_capacity, work.inverse_dry, work.boil, work.dry
-    for i in range(area.size):
-        top, end = floor[i], last[i]
-        if end <= top:
-            continue
-        here = rise[i]
-        bottom = end if end == cells else end - 1
-        _add_vertical(row[top:bottom], source[i, top:], vertical[i, top:], here[top:], inverse_height[top:])
-        if bottom < end:
-            # The active region's last cell is closed below: what lies there is still at rest.
-            flow = vertical[i, bottom] * (here[bottom] - here[bottom + 1])
-            row[bottom] = source[i, bottom] + flow * inverse_height[bottom]
-        for m in range(first[i], first[i + 1]):
-            j = other[m]
-            stop = min(end, last[j])
-            if stop > top:
-                _add_lateral(
-                    row[top:stop], lateral[face[m], top:], 1.0 / area[i], here[top + 1 :], rise[j, top + 1 :]
-                )
-        if opening:
-            slope[i, top:end] = row[top:end]
-        fresh = into[i, top:end]
-        _stage(fresh, newer[i, top:], start[i, top:], row[top:], slope[i, top:], a, b, c, d, e)
-        there = rise_next[i, top + 1 :]
-        _thaw(there, fresh, inverse[i, top:], inverse_dry[i, top:], boil[i, top:], dry[i, top:])
+def _sum_stages(weights, stages, lost):
+    """What the stages make of a loss that starts at 0 and has rate `lost[j]` in stage j (eq. 17)."""
+    older, newer = 0.0, 0.0
+    for j in range(stages):
+        a, b, _, d, e = weights[j]
+        older, newer = newer, a * newer + b * older + d * lost[j] + e * lost[0]
+    return newer
 
 
 @njit(cache=True)
@@ -290,33 +349,67 @@ def super_step(mesh, floor, last, work, step, stages):
 
     Returns the heat lost through exposed faces and through the bottom [J], by the same stages, so that
     the ledger closes to round-off.
+
+    Columns march in a wave: stage j of a column runs as soon as stage j - 1 of its neighbours has, so that
+    the few columns in work stay in cache. No column is more than `mesh.reach` from a neighbour.
     """
-    w1 = 4.0 / (stages * stages + stages - 2.0)
-    rise, rise_next, newer, older = work.rise, work.rise_next, work.current, work.previous
-    for i in range(mesh.area.size):
-        top, end = floor[i], max(floor[i], last[i])
-        older[i, top:end] = work.start[i, top:end]
-        newer[i, top:end] = work.start[i, top:end]
-    first = w1 / 3.0 * step
-    rate_s, rate_b = _lost(mesh, floor, last, work.vertical, work.lateral, rise)
-    _run_stage(mesh, floor, last, work, rise, rise_next, older, newer, (0.0, 1.0, 0.0, first, 0.0), True)
-    s_old, s_new, b_old, b_new = 0.0, first * rate_s, 0.0, first * rate_b
-    beta_old, beta = 1.0 / 3.0, 1.0 / 3.0
-    for j in range(2, stages + 1):
-        beta_new = (j * j + j - 2.0) / (2.0 * j * (j + 1.0))
-        mu = (2.0 * j - 1.0) / j * beta_new / beta
-        nu = -(j - 1.0) / j * beta_new / beta_old
-        scaled = mu * w1 * step
-        again = -(1.0 - beta) * scaled
-        rise, rise_next = rise_next, rise
-        now_s, now_b = _lost(mesh, floor, last, work.vertical, work.lateral, rise)
-        weights = (mu, nu, 1.0 - mu - nu, scaled, again)
-        _run_stage(mesh, floor, last, work, rise, rise_next, newer, older, weights, False)
-        newer, older = older, newer
-        s_old, s_new = s_new, mu * s_new + nu * s_old + scaled * now_s + again * rate_s
-        b_old, b_new = b_new, mu * b_new + nu * b_old + scaled * now_b + again * rate_b
-        beta_old, beta = beta, beta_new
-    return s_new, b_new
+    weights, lost = work.weights, work.lost
+    weigh_stages(weights, step, stages)
+    lost[:, :stages] = 0.0
+    cells, n, area, inverse_height = mesh.cell.size, mesh.area.size, mesh.area, mesh.inverse_height
+    first, face, other, cell = mesh.first, mesh.face, mesh.other, mesh.cell
+    row, source, vertical, lateral = work.row, work.source, work.vertical, work.lateral
+    start, slope = work.start, work.slope
+    inverse, inverse_dry, boil, dry = work.inverse_capacity, work.inverse_dry, work.boil, work.dry
+    rise, rise_next, newer, older = work.rise, work.rise_next, work.previous, work.current
+    for wave in range(n + mesh.reach * (stages - 1)):
+        for stage in range(stages):
+            i = wave - mesh.reach * stage
+            if i < 0:
+                break
+            if i >= n or last[i] <= floor[i]:
+                continue
+            top, end = floor[i], last[i]
+            if stage % 2 == 0:
+                here_all, next_all, from_all, into_all = rise, rise_next, newer, older
+            else:
+                here_all, next_all, from_all, into_all = rise_next, rise, older, newer
+            here = here_all[i]
+            lost[0, stage] += area[i] * vertical[i, top] * (here[top + 1] - here[top])
+            bottom = end - 1
+            if end == cells:
+                bottom = end
+                lost[1, stage] += area[i] * vertical[i, cells] * (here[cells] - here[cells + 1])
+            _add_vertical(
+                row[top:bottom], source[i, top:], vertical[i, top:], here[top:], inverse_height[top:]
+            )
+            if bottom < end:
+                # The active region's last cell is closed below: what lies there is still at rest.
+                flow = vertical[i, bottom] * (here[bottom] - here[bottom + 1])
+                row[bottom] = source[i, bottom] + flow * inverse_height[bottom]
+            for m in range(first[i], first[i + 1]):
+                j = other[m]
+                there = here_all[j]
+                stop = min(end, last[j])
+                if stop > top:
+                    _add_lateral(
+                        row[top:stop],
+                        lateral[face[m], top:],
+                        1.0 / area[i],
+                        here[top + 1 :],
+                        there[top + 1 :],
+                    )
+                for k in range(top, min(floor[j], end)):
+                    # A wall: the neighbour's cells are gone and hold the surroundings' rise.
+                    lost[0, stage] += lateral[face[m], k] * cell[k] * (here[k + 1] - there[k + 1])
+            if stage == 0:
+                slope[i, top:end] = row[top:end]
+            fresh = into_all[i, top:end]
+            a, b, c, d, e = weights[stage]
+            _stage(fresh, from_all[i, top:], start[i, top:], row[top:], slope[i, top:], a, b, c, d, e)
+            rises = next_all[i, top + 1 :]
+            _thaw(rises, fresh, inverse[i, top:], inverse_dry[i, top:], boil[i, top:], dry[i, top:])
+    return _sum_stages(weights, stages, lost[0]), _sum_stages(weights, stages, lost[1])
 
 
 @njit(cache=True)

@@ -7,9 +7,7 @@ import math
 
 from spotdwell.base.errors import RunError
 from spotdwell.model.problem import Problem
-
-_LONGEST_SUPER_STEP = 101
-"""Most RKL2 stages in a step: beyond it round-off grows and nothing is gained."""
+from spotdwell.solve.state import MOST_STAGES
 
 
 class Clock:
@@ -73,5 +71,5 @@ def stages_for(step: float, explicit: float) -> int:
 
 def longest_super_step(explicit: float) -> float:
     """Longest step that the largest number of stages can take [s]."""
-    s = _LONGEST_SUPER_STEP
+    s = MOST_STAGES
     return explicit * (s * s + s - 2) / 4.0

@@ -69,7 +69,7 @@ class _Run:
         self.last = np.full(n, cells if whole else 1, dtype=np.int64)
         self.lit = np.zeros(n, dtype=np.int64)
         self.scratch = np.zeros((2, n), dtype=np.int64)
-        self.column_scratch = np.zeros((3, max(cells, 6)))
+        self.column_scratch = np.zeros((4, max(cells, 6)))
         self.ledger = np.zeros(len(LEDGER_TERMS))
         self.changes = np.zeros(6)
         self.shares = grid.columns.beam_shares(problem.beam)
@@ -102,7 +102,7 @@ class _Run:
         """Refresh conductivities and the conductances of faces inside the target."""
         s, w = self.state, self.work
         conduct.mix_conductivity(self.media, s.water, s.conversion, s.floor, last, w.conductivity)
-        conduct.join_cells(self.mesh, w.conductivity, s.floor, last, w.vertical, w.lateral)
+        conduct.join_cells(self.mesh, w.conductivity, s.floor, last, w.row, w.vertical, w.lateral)
 
     def _open(self, last: NDArray[np.int64]) -> None:
         """Refresh exposed faces and the enthalpies with which a step begins."""

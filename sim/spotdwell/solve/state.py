@@ -18,6 +18,8 @@ from spotdwell.model.target import Backing
 
 Array = NDArray[np.float64]
 
+MOST_STAGES = 101
+"""Most RKL2 stages in a step: beyond it round-off grows and nothing is gained. Odd, as eq. 17 asks."""
 _BACKINGS = {Backing.INSULATED: 0.0, Backing.HELD: 1.0, Backing.OPEN_AIR: 2.0}
 
 
@@ -36,6 +38,7 @@ def mesh_of(grid: Grid) -> Mesh:
         first,
         face,
         other,
+        int(np.abs(np.diff(columns.face_columns, axis=1)).max(initial=1)),
     )
 
 
@@ -149,24 +152,41 @@ def work_arrays(problem: Problem) -> Work:
     columns, cells = problem.grid.columns, problem.grid.depth.size
     n, faces = columns.count, columns.face_width.size
     ambient = problem.surface.ambient_temperature - problem.target.initial_temperature
-    fields = [np.zeros((n, cells)) for _ in range(9)]
+    shapes = [(n, cells)] * 10 + [(n, cells + 1), (faces, cells), (n, cells + 2), (n, cells + 2)]
+    fields = [_staggered(place, shape) for place, shape in enumerate(shapes)]
+    for rise in fields[12:]:
+        rise[:] = ambient
+    fields[0][:] = 1.0
     return Work(
-        conductivity=np.ones((n, cells)),
-        vertical=np.zeros((n, cells + 1)),
-        lateral=np.zeros((faces, cells)),
-        rise=np.full((n, cells + 2), ambient),
-        rise_next=np.full((n, cells + 2), ambient),
-        start=fields[0],
-        current=fields[1],
-        previous=fields[2],
-        slope=fields[3],
-        source=fields[4],
-        inverse_capacity=fields[5],
-        inverse_dry=fields[6],
-        boil=fields[7],
-        dry=fields[8],
+        conductivity=fields[0],
+        vertical=fields[10],
+        lateral=fields[11],
+        rise=fields[12],
+        rise_next=fields[13],
+        start=fields[1],
+        current=fields[2],
+        previous=fields[3],
+        slope=fields[4],
+        source=fields[5],
+        inverse_capacity=fields[6],
+        inverse_dry=fields[7],
+        boil=fields[8],
+        dry=fields[9],
         row=np.zeros(cells),
+        weights=np.zeros((MOST_STAGES + 2, 5)),
+        lost=np.zeros((2, MOST_STAGES + 2)),
     )
+
+
+def _staggered(place: int, shape: tuple[int, int]) -> Array:
+    """Zeros of `shape` that begin `place` times five cache lines off a page.
+
+    Large arrays all begin on a page, so that the same row of many would fall on the same few sets of the
+    cache and evict one another.
+    """
+    size = shape[0] * shape[1]
+    begin = 40 * place
+    return np.zeros(size + begin)[begin:].reshape(shape)
 
 
 def surroundings(problem: Problem) -> tuple[float, float, float, float, float, float]:
