@@ -91,7 +91,7 @@ def test_stages_are_odd_and_enough(ratio):
 
 
 def test_the_longest_super_step_takes_the_most_stages():
-    assert stages_for(longest_super_step(1.0), 1.0) == 101
+    assert stages_for(longest_super_step(1.0), 1.0) == 401
 
 
 def test_a_step_that_has_collapsed_fails_loudly():

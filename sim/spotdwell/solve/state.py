@@ -18,8 +18,8 @@ from spotdwell.model.target import Backing
 
 Array = NDArray[np.float64]
 
-MOST_STAGES = 101
-"""Most RKL2 stages in a step: beyond it round-off grows and nothing is gained. Odd, as eq. 17 asks."""
+MOST_STAGES = 401
+"""Most RKL2 stages in a step; odd, as eq. 17 asks. Cooling over stiff char takes some 300."""
 _BACKINGS = {Backing.INSULATED: 0.0, Backing.HELD: 1.0, Backing.OPEN_AIR: 2.0}
 
 
