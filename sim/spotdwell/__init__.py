@@ -14,8 +14,9 @@ if TYPE_CHECKING:
     from spotdwell.output.result import Result
     from spotdwell.output.store import load
     from spotdwell.pipeline import check_grid, run, shot
+    from spotdwell.study.uncertainty import uncertainty
 
-__all__ = ["Result", "check_grid", "load", "read_scenario", "run", "shot"]
+__all__ = ["Result", "check_grid", "load", "read_scenario", "run", "shot", "uncertainty"]
 
 _HOMES = {
     "Result": "spotdwell.output.result",
@@ -24,6 +25,7 @@ _HOMES = {
     "read_scenario": "spotdwell.inputs.read",
     "run": "spotdwell.pipeline",
     "shot": "spotdwell.pipeline",
+    "uncertainty": "spotdwell.study.uncertainty",
 }
 
 

@@ -123,6 +123,9 @@ def run(
     picture: o.Picture = None,
     as_json: o.Json = False,
     check_grid: o.CheckGrid = False,
+    uncertainty: o.Uncertainty = None,
+    seed: o.Seed = None,
+    workers: o.Workers = None,
     quiet: o.Quiet = False,
 ) -> None:
     """Solve a scenario and show what became of the target.
@@ -131,7 +134,8 @@ def run(
     """
     from spotdwell.terminal.job import Wanted, carry_out, scenario_of
 
-    carry_out(scenario_of(scenario), Wanted(out, picture, as_json, check_grid, quiet))
+    wanted = Wanted(out, picture, as_json, check_grid, quiet, uncertainty, seed, workers)
+    carry_out(scenario_of(scenario), wanted)
 
 
 @app.command(epilog=SAFETY)
@@ -171,6 +175,9 @@ def shot(
     picture: o.Picture = None,
     as_json: o.Json = False,
     check_grid: o.CheckGrid = False,
+    uncertainty: o.Uncertainty = None,
+    seed: o.Seed = None,
+    workers: o.Workers = None,
     quiet: o.Quiet = False,
 ) -> None:
     """Solve one shot, or a train of them, given by options: quantities with their units, in quotes.
@@ -210,7 +217,8 @@ def shot(
         "title": title,
     }
     scenario = scenario_of_typed(on, power, spot, dwell, count, pause, options)
-    carry_out(scenario, Wanted(out, picture, as_json, check_grid, quiet))
+    wanted = Wanted(out, picture, as_json, check_grid, quiet, uncertainty, seed, workers)
+    carry_out(scenario, wanted)
 
 
 @shelves.command()
@@ -270,14 +278,22 @@ def plot(
 @app.command()
 def selfcheck(
     names: Annotated[list[str] | None, typer.Argument(metavar="[NAMES]...", help="Only these.")] = None,
+    full: Annotated[bool, typer.Option("--full", help="Write a report with all evidence.")] = False,
+    out: Annotated[
+        Path | None, typer.Option(metavar="FOLDER", help="For the report; ./credibility if left out.")
+    ] = None,
 ) -> None:
     """Compare the solver with closed forms: claimed and computed values, error and tolerance.
 
     Example: spotdwell selfcheck surface-flux
+
+    A report with all evidence, in a few minutes: spotdwell selfcheck --full --out evidence
     """
     from spotdwell.terminal.checks import check_self
+    from spotdwell.terminal.credibility import check_in_full, refuse_mixture
 
-    if not check_self(names or None):
+    refuse_mixture(names, full, out)
+    if not (check_in_full(out) if full else check_self(names or None)):
         raise typer.Exit(1)
 
 

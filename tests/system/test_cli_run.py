@@ -24,7 +24,7 @@ def test_summary_says_setting_verdict_measures_energies_grid_and_cost(call, slab
         "volume removed",
         "coagulated   ",
         "highest temperature reached",
-        "energy sent by the beam                         0.100  100.0",
+        "energy sent by the beam                          0.100   100.0",
         "not accounted for",
         "cells are 5 um high, as asked",
         "million cell updates",

@@ -19,6 +19,7 @@ from spotdwell.terminal.watch import Watch
 if TYPE_CHECKING:
     from spotdwell.output.result import Result
     from spotdwell.pipeline import GridCheck
+    from spotdwell.study.uncertainty import Uncertainty
 
 RESULT_SUFFIXES = (".h5", ".hdf5")
 
@@ -34,6 +35,10 @@ class Wanted:
     as_json: bool = False
     check_grid: bool = False
     quiet: bool = False
+    uncertainty: int | None = None
+    """Samples of the materials' ranges; None for no such study."""
+    seed: int | None = None
+    workers: int | None = None
 
     @property
     def files(self) -> tuple[Path, ...]:
@@ -60,13 +65,15 @@ def carry_out(scenario: Scenario, wanted: Wanted) -> None:
     is told before it.
     """
     check_files(wanted)
+    _check_study(scenario, wanted)
     reasons = problem_of(scenario).grid.reasons
     kept: list[Path] = []
     try:
         result, check = _solved(scenario, wanted)
+        study = _sampled(scenario, wanted)
         _all_tried(
             [
-                lambda: _show(result, check, reasons, wanted),
+                lambda: _show(result, check, study, reasons, wanted),
                 lambda: _keep(wanted.out, result.save, wanted, kept),
                 lambda: _keep(wanted.picture, result.plot, wanted, kept),
             ]
@@ -134,26 +141,59 @@ def _solved(scenario: Scenario, wanted: Wanted) -> tuple[Result, GridCheck | Non
         return replace(result, scenario_text=scenario.origin.text or result.scenario_text), check
 
 
-def _show(result: Result, check: GridCheck | None, reasons: tuple[str, ...], wanted: Wanted) -> None:
+def _check_study(scenario: Scenario, wanted: Wanted) -> None:
+    """Raise InputError for what would keep the samples from being drawn."""
+    from spotdwell.terminal.uncertainty import refuse_alone
+
+    refuse_alone(wanted.uncertainty, wanted.seed, wanted.workers)
+    if wanted.uncertainty is not None:
+        from spotdwell.study.uncertainty import check_request
+
+        check_request(scenario, wanted.uncertainty, wanted.seed or 0, wanted.workers)
+
+
+def _sampled(scenario: Scenario, wanted: Wanted) -> Uncertainty | None:
+    if wanted.uncertainty is None:
+        return None
+    from spotdwell.terminal.uncertainty import sampled
+
+    return sampled(scenario, wanted.uncertainty, wanted.seed, wanted.workers, wanted.quiet)
+
+
+def _show(
+    result: Result,
+    check: GridCheck | None,
+    study: Uncertainty | None,
+    reasons: tuple[str, ...],
+    wanted: Wanted,
+) -> None:
     if wanted.as_json:
-        say(json_text(result, check))
+        say(json_text(result, check, study))
     elif wanted.quiet:
         from spotdwell.terminal.summary import verdict_line
 
         say(verdict_line(result))
+        if study:
+            from spotdwell.terminal.uncertainty import short_text
+
+            say(short_text(study))
     else:
         from spotdwell.terminal.checks import grid_table
         from spotdwell.terminal.summary import summary
+        from spotdwell.terminal.uncertainty import uncertainty_text
 
-        say(text_of(*summary(result, reasons), *(grid_table(check) if check else []), "", SAFETY))
+        grids, intervals = grid_table(check) if check else [], uncertainty_text(study) if study else []
+        say(text_of(*summary(result, reasons), *grids, *intervals, "", SAFETY))
 
 
-def json_text(result: Result, check: GridCheck | None) -> str:
+def json_text(result: Result, check: GridCheck | None, study: Uncertainty | None = None) -> str:
     """One JSON object in SI: measures and their units, verdict, ledger, notes, setting, versions."""
     from spotdwell.output.tables import plain
     from spotdwell.terminal.checks import grid_plain
     from spotdwell.terminal.summary import imbalance
+    from spotdwell.terminal.uncertainty import uncertainty_plain
 
     found = plain(result) | {"ledger_imbalance": imbalance(result.ledger)}
     found |= {"grid_check": grid_plain(check)} if check else {}
+    found |= uncertainty_plain(study) if study else {}
     return json.dumps(found, indent=2, allow_nan=False)

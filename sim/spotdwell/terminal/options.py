@@ -58,4 +58,9 @@ Out = Annotated[Path | None, _option(_OUTPUT, "FILE.h5", "Keep the result as HDF
 Picture = Annotated[Path | None, _option(_OUTPUT, "FILE.png", "Draw the section; or svg, pdf.", "--picture")]
 Json = Annotated[bool, _option(_OUTPUT, None, "Print one JSON object in SI instead.", "--json")]
 CheckGrid = Annotated[bool, _option(_OUTPUT, None, "Solve it on a finer grid too.", "--check-grid")]
+Uncertainty = Annotated[
+    int | None, _option(_OUTPUT, "N", "Sample the materials' ranges N times; 128 is enough.", "--uncertainty")
+]
+Seed = Annotated[int | None, _option(_OUTPUT, "NUMBER", "Of these samples; 0 if left out.")]
+Workers = Annotated[int | None, _option(_OUTPUT, "NUMBER", "Processes for them; one a core if left out.")]
 Quiet = Annotated[bool, _option(_OUTPUT, None, "Print no progress, only the verdict.", "--quiet")]

@@ -1,0 +1,117 @@
+"""Pool: many runs of one kind over processes, one a core, that stop at once with the one that asked."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import signal
+import sys
+import time
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor, as_completed
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+from multiprocessing import resource_tracker
+from types import ModuleType
+from typing import TypeVar
+
+from spotdwell.base.errors import RunError
+
+Task = TypeVar("Task")
+Found = TypeVar("Found")
+
+Progress = Callable[[int, int, float], None]
+"""Told after each run: how many are done, of how many, and the seconds left."""
+
+_THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS")
+
+
+def cores() -> int:
+    """Cores that this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def run_all(
+    function: Callable[[Task], Found],
+    tasks: Sequence[Task],
+    workers: int | None = None,
+    progress: Progress | None = None,
+) -> list[Found]:
+    """`function` of every task, in the order of the tasks.
+
+    `function` must be importable from a module (or a partial of one that is), as must what it is given;
+    errors that it should survive are its own business. One worker means this process itself. Raises
+    RunError if a worker dies, and KeyboardInterrupt after it has stopped all workers.
+    """
+    count = min(workers or cores(), len(tasks))
+    clock = _Clock(len(tasks), progress)
+    if count <= 1:
+        return [clock.ticked(function(task)) for task in tasks]
+    return _spread(function, tasks, count, clock)
+
+
+class _Clock:
+    """Counts what is done and foresees how long the rest takes."""
+
+    def __init__(self, total: int, progress: Progress | None) -> None:
+        self._total, self._progress = total, progress
+        self._done, self._began = 0, time.perf_counter()
+
+    def ticked(self, found: Found) -> Found:
+        """`found`, after telling that one more run is done."""
+        self._done += 1
+        if self._progress is not None:
+            each = (time.perf_counter() - self._began) / self._done
+            self._progress(self._done, self._total, each * (self._total - self._done))
+        return found
+
+
+def _spread(
+    function: Callable[[Task], Found], tasks: Sequence[Task], count: int, clock: _Clock
+) -> list[Found]:
+    before = set(multiprocessing.active_children())
+    pool = ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn"))
+    try:
+        with _calm_start():
+            futures = [pool.submit(function, task) for task in tasks]
+        places: dict[Future[Found], int] = {future: index for index, future in enumerate(futures)}
+        found = {places[future]: clock.ticked(future.result()) for future in as_completed(futures)}
+    except BrokenProcessPool:
+        raise RunError(
+            "a worker process died, perhaps for want of memory. Use fewer workers or larger cells"
+        ) from None
+    except BaseException:
+        for child in set(multiprocessing.active_children()) - before:
+            child.terminate()
+        raise
+    finally:
+        pool.shutdown(cancel_futures=True)
+    return [found[index] for index in range(len(tasks))]
+
+
+@contextmanager
+def _calm_start() -> Iterator[None]:
+    """Surroundings that workers inherit as they start.
+
+    One thread each, as the runs are serial and there is a worker for every core. Ctrl-C is blocked: it
+    reaches the whole group, and it is for the parent to stop them; one that comes meanwhile is delivered
+    to the parent afterwards. The user's script is hidden, as a fresh interpreter would run it again.
+    """
+    resource_tracker.ensure_running()  # started later, it would unblock Ctrl-C
+    kept = {name: os.environ.get(name) for name in _THREADS}
+    main = sys.modules["__main__"]
+    mask = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        os.environ.update(dict.fromkeys(_THREADS, "1"))
+        sys.modules["__main__"] = ModuleType("__main__")
+        yield
+    finally:
+        sys.modules["__main__"] = main
+        for name, value in kept.items():
+            if value is None:
+                del os.environ[name]
+            else:
+                os.environ[name] = value
+        signal.pthread_sigmask(signal.SIG_SETMASK, mask)
