@@ -55,7 +55,7 @@ def test_heat_lost_through_faces_is_what_the_target_loses(bench, tissue, columns
     b = warm(
         bench((tissue, 6), columns=columns, surface=surface, backing=Backing.HELD, backing_temperature=305.0)
     )
-    b.state.floor[0] = 2  # its neighbours have walls, too
+    b.state.floor[0] = 2  # its neighbours have walls, which lose nothing
     b.work.rise[0, :3] = b.work.rise_next[0, :3] = 300.0 - 310.15
     top, bottom = b.conduct(1e-3, 9)
     gone = np.arange(6) < b.state.floor[:, None]
@@ -172,3 +172,13 @@ def test_wet_cells_that_dry_in_a_step_keep_their_energy(bench, tissue):
     rise = brentq(lambda u: 327.0 * 1550.0 * (u - 63.0) + 2.2564e6 - 1e8, 0.0, 1e4)
     # At 293 degC a trace of char forms within the step, and cools the cell by a millikelvin.
     assert_allclose(b.state.temperature[0, 0], rise, rtol=1e-5)
+
+
+def test_walls_lose_nothing_and_floors_lose_by_their_area(bench, tissue):
+    b = bench((tissue, 6), columns="rings", surface=Surface(500.0, 300.0, radiates=False))
+    b.state.floor[0] = 4
+    b.work.rise[0, :5] = b.work.rise_next[0, :5] = 300.0 - 310.15
+    lost, _ = b.conduct(1e-9, 3)
+    film = 1.0 / (1.0 / 500.0 + 2.5e-6 / 0.46)
+    # A step so short that nothing cools: the loss is that of three floors, whatever their depths.
+    assert_allclose(lost / 1e-9, film * 10.15 * b.mesh.area.sum(), rtol=1e-6)

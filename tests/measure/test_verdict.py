@@ -42,9 +42,9 @@ def test_removal_with_little_char_is_clean():
 
 @pytest.mark.parametrize("place", ["floor", "wall"])
 def test_removal_with_char_over_the_limit_at_floor_or_wall_is_charred(place):
-    measures = CRATER | {f"char_thickness_{place}": 50.1e-6}
+    measures = CRATER | {f"char_thickness_{place}": 47.1e-6}
     assert word(measures) is Word.CHARRED
-    assert word(measures, char_thickness=50.2e-6) is Word.CLEAN
+    assert word(measures, char_thickness=47.2e-6) is Word.CLEAN
 
 
 def test_depth_over_the_wanted_one_is_too_deep():
@@ -85,8 +85,8 @@ def test_words_give_way_in_their_order():
         ({"perforation_time": 0.0321}, {}, ["32.1 ms"]),
         ({"perforation_time": 1.5}, {}, ["1.5 s"]),
         ({"deepest": 1.2e-3}, {"depth": 1e-3}, ["1.2 mm", "1 mm", "3 times", "400 um", "limit of 2"]),
-        ({"char_thickness_wall": 63e-6}, {}, ["wall is 63 um", "limit of 50 um"]),
-        ({}, {}, ["250 um", "floor is 12 um", "wall is 8 um", "limit of 50 um"]),
+        ({"char_thickness_wall": 63e-6}, {}, ["wall is 63 um", "limit of 47 um"]),
+        ({}, {}, ["250 um", "floor is 12 um", "wall is 8 um", "limit of 47 um"]),
         ({"deepest": 0.0, "char_volume": 0.0}, {}, ["90 um", "Nothing was removed"]),
     ],
 )

@@ -146,7 +146,7 @@ class StepsTable(Table):
 class LimitsTable(Table):
     """What the user still accepts: the verdict compares with it."""
 
-    char_thickness: Annotated[float, q.QuantityType("thickness", "m", "50 um", least=0.0)] = 50e-6
+    char_thickness: Annotated[float, q.QuantityType("thickness", "m", "47 um", least=0.0)] = 47e-6
     """Most char at the floor or the wall."""
     depth: q.Length | None = None
     """Deepest wanted crater."""

@@ -156,8 +156,9 @@ def _exchange(h, emissivity, radiates, warm, ambient, resistance):
 
 @njit(cache=True)
 def expose_faces(mesh, media, surround, temperature, conductivity, floor, left, vertical, lateral, rise):
-    """Write the conductances of exposed faces: floors, walls and, unless it is insulated, the bottom.
+    """Write the conductances of exposed faces: floors and, unless it is insulated, the bottom.
 
+    Walls face one another across the crater and lose nothing: what the opening loses, the floors do (eq. 15).
     A floor cell of which only the share `left` has not burned off is thinner by as much on either side.
 
     `surround` is (h, radiates, initial, ambient, backing kind, backing rise), the kind being 0 insulated,
@@ -185,14 +186,9 @@ def expose_faces(mesh, media, surround, temperature, conductivity, floor, left, 
         else:
             vertical[i, cells] = 0.0
     for f in range(mesh.width.size):
-        i, j, side = mesh.pair[f, 0], mesh.pair[f, 1], 0
-        if floor[i] > floor[j]:
-            i, j, side = j, i, 1
-        for k in range(floor[i], floor[j]):
-            warm = initial + temperature[i, k]
-            away = mesh.half[f, side] / conductivity[i, k]
-            share = _exchange(h, media.emissivity[k], radiates > 0.0, warm, ambient, away)
-            lateral[f, k] = mesh.width[f] * share
+        i, j = mesh.pair[f, 0], mesh.pair[f, 1]
+        for k in range(min(floor[i], floor[j]), max(floor[i], floor[j])):
+            lateral[f, k] = 0.0
 
 
 @njit(cache=True, fastmath=FUSED)
@@ -357,7 +353,7 @@ def super_step(mesh, floor, last, work, step, stages):
     weigh_stages(weights, step, stages)
     lost[:, :stages] = 0.0
     cells, n, area, inverse_height = mesh.cell.size, mesh.area.size, mesh.area, mesh.inverse_height
-    first, face, other, cell = mesh.first, mesh.face, mesh.other, mesh.cell
+    first, face, other = mesh.first, mesh.face, mesh.other
     row, source, vertical, lateral = work.row, work.source, work.vertical, work.lateral
     start, slope = work.start, work.slope
     inverse, inverse_dry, boil, dry = work.inverse_capacity, work.inverse_dry, work.boil, work.dry
@@ -399,9 +395,6 @@ def super_step(mesh, floor, last, work, step, stages):
                         here[top + 1 :],
                         there[top + 1 :],
                     )
-                for k in range(top, min(floor[j], end)):
-                    # A wall: the neighbour's cells are gone and hold the surroundings' rise.
-                    lost[0, stage] += lateral[face[m], k] * cell[k] * (here[k + 1] - there[k + 1])
             if stage == 0:
                 slope[i, top:end] = row[top:end]
             fresh = into_all[i, top:end]

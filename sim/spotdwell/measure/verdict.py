@@ -24,11 +24,11 @@ class Word(StrEnum):
 class Limits:
     """What the user still accepts."""
 
-    char_thickness: float = 50e-6
+    char_thickness: float = 47e-6
     """Most char at the floor or the wall [m].
 
-    Chosen so that moist tissue reads clean after 60 W for 0.1 s on 2.5 to 3 mm (35 to 45 um of char) and
-    charred on 4 mm, where the spot is too large for the power (55 um). Common practice, no source.
+    Chosen so that moist tissue reads clean after 60 W for 0.1 s on 2.5 to 3 mm (34 to 45 um of char) and
+    charred on 4 mm, where the spot is too large for the power (49 to 58 um). Common practice, no source.
     """
     depth: float | None = None
     """Deepest wanted crater [m], or None."""
