@@ -52,14 +52,14 @@ class Bench:
         self.scratch = np.zeros((4, max(cells, 6)))
 
     def open(self):
-        from spotdwell.kernels import conduct
+        from spotdwell.kernels import conduct, faces
 
         s, w = self.state, self.work
-        conduct.mix_conductivity(self.media, s.water, s.conversion, s.floor, self.last, w.conductivity)
-        conduct.join_cells(self.mesh, w.conductivity, s.floor, self.last, w.row, w.vertical, w.lateral)
+        faces.mix_conductivity(self.media, s.water, s.conversion, s.floor, self.last, w.conductivity)
+        faces.join_cells(self.mesh, w.conductivity, s.floor, self.last, w.row, w.vertical, w.lateral)
         surround = layout.surroundings(self.problem)
         exposed = (s.temperature, w.conductivity, s.floor, s.left, w.vertical, w.lateral, w.rise)
-        conduct.expose_faces(self.mesh, self.media, surround, *exposed)
+        faces.expose_faces(self.mesh, self.media, surround, *exposed)
         w.rise_next[:, -1] = w.rise[:, -1]
         fields = (s.temperature, s.water, s.conversion, s.floor, s.left)
         conduct.open_enthalpy(self.media, *fields, self.last, w.rise, w)

@@ -3,81 +3,14 @@
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
 
 from numba import njit
-from numpy.typing import NDArray
 
 GAS_CONSTANT = 8.314462618
 COLDEST_DAMAGE = 313.15
 DOSE_REFERENCE = 316.15
 SLIVER = 0.5
 """Share of a cell's height below which the rest of it goes too: a thinner one stiffens the march."""
-
-
-class Media(NamedTuple):
-    """Properties of the layer that each cell lies in, (cells,); rises are above the initial temperature."""
-
-    solid_density: NDArray
-    solid_capacity: NDArray
-    """Volumetric heat capacity of the solids [J/m3/K]."""
-    capacity_loss: NDArray
-    """Share of it that leaves with full conversion [-]."""
-    liquid_capacity: NDArray
-    """Volumetric heat capacity of a liquid, kept until it is gone [J/m3/K]; 0 for solids."""
-    initial_water: NDArray
-    inverse_water: NDArray
-    water_heat: NDArray
-    """Specific heat of water in a solid [J/kg/K]; 0 for a liquid, whose capacity is kept."""
-    latent_heat: NDArray
-    boiling_rise: NDArray
-    conductivity_wet: NDArray
-    conductivity_dry: NDArray
-    conductivity_char: NDArray
-    absorption_water: NDArray
-    """Absorption coefficient per density of water [m2/kg]."""
-    absorption_solid: NDArray
-    reflectance: NDArray
-    emissivity: NDArray
-    pyrolysis_factor: NDArray
-    """A_p [1/s]; 0 where nothing converts."""
-    pyrolysis_temperature: NDArray
-    """E_p / R [K]."""
-    pyrolysis_heat: NDArray
-    """Heat taken up by full conversion [J/m3]."""
-    critical_steam: NDArray
-    """Trapped steam that throws a cell out [kg/m3]; infinity where nothing does."""
-    steam_escape_rate: NDArray
-    """1 / t_escape [1/s]."""
-    burn_conversion: NDArray
-    burn_rise: NDArray
-    """Rise at which a converted, exposed cell burns off [K]; infinity where none does."""
-    blood_heat: NDArray
-    """Perfusion [W/m3/K]."""
-    damage_factor: NDArray
-    """ln A of each process, (processes, cells); -infinity where a medium lacks one."""
-    damage_temperature: NDArray
-    """E_a / R of each process [K], (processes, cells)."""
-
-
-class State(NamedTuple):
-    """The fields that change, (n, cells) unless said."""
-
-    temperature: NDArray
-    """Rise above the initial temperature [K]."""
-    water: NDArray
-    steam: NDArray
-    conversion: NDArray
-    damage: NDArray
-    """(processes, n, cells)."""
-    dose: NDArray
-    """CEM43 [s]; (0, 0) when not asked for."""
-    floor: NDArray
-    """Exposed cell of each column, (n,)."""
-    left: NDArray
-    """Share of each exposed cell that has not burned off [-], (n,)."""
-    front: NDArray
-    """Depth of each column's front [m], (n,)."""
 
 
 @njit(cache=True)

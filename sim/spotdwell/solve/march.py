@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from spotdwell.kernels import absorb, change, conduct
+from spotdwell.kernels import absorb, change, conduct, faces, region
 from spotdwell.model.columns import Geometry
 from spotdwell.model.problem import Problem
 from spotdwell.model.target import Backing, Target
@@ -101,13 +101,13 @@ class _Run:
     def _renew(self, last: NDArray[np.int64]) -> None:
         """Refresh conductivities and the conductances of faces inside the target."""
         s, w = self.state, self.work
-        conduct.mix_conductivity(self.media, s.water, s.conversion, s.floor, last, w.conductivity)
-        conduct.join_cells(self.mesh, w.conductivity, s.floor, last, w.row, w.vertical, w.lateral)
+        faces.mix_conductivity(self.media, s.water, s.conversion, s.floor, last, w.conductivity)
+        faces.join_cells(self.mesh, w.conductivity, s.floor, last, w.row, w.vertical, w.lateral)
 
     def _open(self, last: NDArray[np.int64]) -> None:
         """Refresh exposed faces and the enthalpies with which a step begins."""
         s, w = self.state, self.work
-        conduct.expose_faces(
+        faces.expose_faces(
             self.mesh,
             self.media,
             self.surround,
@@ -147,7 +147,7 @@ class _Run:
             budget[:] = 0.0
             self._shine(budget, self.clock.time + 0.5 * step)
         margin = stages_for(step, self.explicit) + 2
-        conduct.activate(
+        region.activate(
             mesh, s.temperature, s.floor, self.lit, margin, 1 + margin // 4, self.last, self.scratch
         )
         if self.power > 0.0 or self.changes[0] + self.changes[2] > 0.0:
@@ -250,7 +250,7 @@ class _Run:
     def _look(self) -> None:
         """Note temperatures, perforation and the record after a step."""
         s, cells = self.state, self.mesh.cell.size
-        self.peak = float(conduct.hottest(s.temperature, s.floor, self.last))
+        self.peak = float(region.hottest(s.temperature, s.floor, self.last))
         self.highest = max(self.highest, self.peak)
         if int(s.floor.max()) >= cells:
             if self.problem.target.backing is Backing.OPEN_AIR:

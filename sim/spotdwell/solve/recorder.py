@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from spotdwell.kernels.change import State
+from spotdwell.kernels.layout import State
 from spotdwell.model.problem import Problem
 from spotdwell.solve.outcome import History, Snapshot
 

@@ -9,8 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spotdwell.base import constants
-from spotdwell.kernels.change import Media, State
-from spotdwell.kernels.conduct import Mesh, Work
+from spotdwell.kernels.layout import Media, Mesh, State, Work
 from spotdwell.model.columns import Columns
 from spotdwell.model.material import Medium
 from spotdwell.model.problem import Grid, Problem

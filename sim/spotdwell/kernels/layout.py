@@ -1,0 +1,136 @@
+"""What the kernels work on: named tuples of arrays, so that a call names what it hands over."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from numpy.typing import NDArray
+
+
+class Mesh(NamedTuple):
+    """Cells and faces. A column's neighbours are (face, other column) pairs in `first[i]:first[i + 1]`."""
+
+    cell: NDArray
+    """Cell heights dz [m], (cells,)."""
+    inverse_height: NDArray
+    """1 / dz [1/m], (cells,)."""
+    area: NDArray
+    """Column areas [m2], (n,)."""
+    pair: NDArray
+    """Columns of each face, (faces, 2)."""
+    width: NDArray
+    """Face widths [m], (faces,)."""
+    half: NDArray
+    """Distances from the two column centres to the face [m], (faces, 2)."""
+    first: NDArray
+    """Where each column's neighbours start, (n + 1,)."""
+    face: NDArray
+    """Faces by column, (2 faces,)."""
+    other: NDArray
+    """Neighbouring columns by column, (2 faces,)."""
+    reach: int
+    """Most that the indices of two neighbours differ."""
+
+
+class Work(NamedTuple):
+    """Scratch of the conduction kernels; rises carry ghosts, the rest is (n, cells)."""
+
+    conductivity: NDArray
+    """k of each cell [W/m/K]."""
+    vertical: NDArray
+    """Conductance of each horizontal face per area [W/m2/K], (n, cells + 1)."""
+    lateral: NDArray
+    """Conductance of each vertical face per metre of depth [W/m/K], (faces, cells)."""
+    rise: NDArray
+    """Rises [K], (n, cells + 2); gone cells and ghosts hold their surroundings."""
+    rise_next: NDArray
+    """The same for the next stage."""
+    start: NDArray
+    """Enthalpy at the start of the step [J/m3]."""
+    current: NDArray
+    """Enthalpy of the last stage [J/m3]."""
+    previous: NDArray
+    """Enthalpy of the stage before [J/m3]."""
+    slope: NDArray
+    """Rate of the first stage [W/m3]."""
+    source: NDArray
+    """Absorbed power [W/m3]."""
+    inverse_capacity: NDArray
+    """1 / C at the start of the step [m3 K/J]."""
+    inverse_dry: NDArray
+    """1 / C once its water is gone [m3 K/J]."""
+    boil: NDArray
+    """Enthalpy at which the cell reaches boiling [J/m3]."""
+    dry: NDArray
+    """Enthalpy at which its water is gone [J/m3]."""
+    row: NDArray
+    """One column's rates [W/m3], (cells,)."""
+    weights: NDArray
+    """RKL2 weights, (most stages, 5)."""
+    lost: NDArray
+    """Power lost through exposed faces and through the bottom in each stage [W], (2, most stages)."""
+
+
+class Media(NamedTuple):
+    """Properties of the layer that each cell lies in, (cells,); rises are above the initial temperature."""
+
+    solid_density: NDArray
+    solid_capacity: NDArray
+    """Volumetric heat capacity of the solids [J/m3/K]."""
+    capacity_loss: NDArray
+    """Share of it that leaves with full conversion [-]."""
+    liquid_capacity: NDArray
+    """Volumetric heat capacity of a liquid, kept until it is gone [J/m3/K]; 0 for solids."""
+    initial_water: NDArray
+    inverse_water: NDArray
+    water_heat: NDArray
+    """Specific heat of water in a solid [J/kg/K]; 0 for a liquid, whose capacity is kept."""
+    latent_heat: NDArray
+    boiling_rise: NDArray
+    conductivity_wet: NDArray
+    conductivity_dry: NDArray
+    conductivity_char: NDArray
+    absorption_water: NDArray
+    """Absorption coefficient per density of water [m2/kg]."""
+    absorption_solid: NDArray
+    reflectance: NDArray
+    emissivity: NDArray
+    pyrolysis_factor: NDArray
+    """A_p [1/s]; 0 where nothing converts."""
+    pyrolysis_temperature: NDArray
+    """E_p / R [K]."""
+    pyrolysis_heat: NDArray
+    """Heat taken up by full conversion [J/m3]."""
+    critical_steam: NDArray
+    """Trapped steam that throws a cell out [kg/m3]; infinity where nothing does."""
+    steam_escape_rate: NDArray
+    """1 / t_escape [1/s]."""
+    burn_conversion: NDArray
+    burn_rise: NDArray
+    """Rise at which a converted, exposed cell burns off [K]; infinity where none does."""
+    blood_heat: NDArray
+    """Perfusion [W/m3/K]."""
+    damage_factor: NDArray
+    """ln A of each process, (processes, cells); -infinity where a medium lacks one."""
+    damage_temperature: NDArray
+    """E_a / R of each process [K], (processes, cells)."""
+
+
+class State(NamedTuple):
+    """The fields that change, (n, cells) unless said."""
+
+    temperature: NDArray
+    """Rise above the initial temperature [K]."""
+    water: NDArray
+    steam: NDArray
+    conversion: NDArray
+    damage: NDArray
+    """(processes, n, cells)."""
+    dose: NDArray
+    """CEM43 [s]; (0, 0) when not asked for."""
+    floor: NDArray
+    """Exposed cell of each column, (n,)."""
+    left: NDArray
+    """Share of each exposed cell that has not burned off [-], (n,)."""
+    front: NDArray
+    """Depth of each column's front [m], (n,)."""
