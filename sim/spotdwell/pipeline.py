@@ -19,10 +19,10 @@ from spotdwell.measure.verdict import Limits, verdict_of
 from spotdwell.model.columns import Geometry
 from spotdwell.model.problem import Stepping
 from spotdwell.output.result import Result, result_of
-from spotdwell.solve.march import Progress, march
+from spotdwell.solve.march import Progress, marched
 from spotdwell.solve.outcome import Outcome, Status
 
-_DEEP_HOLE = 2.0
+_DEEP_HOLE = Limits().aspect_ratio
 """Depth over width beyond which wall reflection matters and the run says so."""
 
 
@@ -33,15 +33,7 @@ def run(scenario: Scenario, progress: Callable[[Progress], None] | None = None) 
     written: an interrupt (KeyboardInterrupt) leaves nothing behind.
     """
     problem = problem_of(scenario)
-    steps = march(problem)
-    while True:
-        try:
-            state = next(steps)
-        except StopIteration as stop:
-            outcome: Outcome = stop.value
-            break
-        if progress is not None:
-            progress(state)
+    outcome = marched(problem, progress)
     _refuse_failure(outcome)
     measures = measures_of(outcome)
     return result_of(

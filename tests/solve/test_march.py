@@ -14,7 +14,7 @@ from spotdwell.model.grid import GridRequest, choose_grid
 from spotdwell.model.material import DamageProcess, Medium, Pyrolysis, Removal
 from spotdwell.model.problem import Ending, Problem
 from spotdwell.model.target import Backing, Layer, Surface, Target
-from spotdwell.solve.march import march
+from spotdwell.solve.march import march, marched
 from spotdwell.solve.outcome import LEDGER_TERMS, Status
 
 TISSUE = Medium(
@@ -44,18 +44,9 @@ def problem_of(*layers, exposure=None, irradiance=3e7, request=None, ending=None
     return Problem(built, choose_grid(built, beam, exposure, request), beam, exposure, surface, ending)
 
 
-def outcome_of(problem):
-    steps = march(problem)
-    while True:
-        try:
-            next(steps)
-        except StopIteration as stop:
-            return stop.value
-
-
 @pytest.fixture(scope="module")
 def ablated():
-    return outcome_of(dataclasses.replace(problem_of(irradiance=6e7), save_times=(1e-3, 2e-3)))
+    return marched(dataclasses.replace(problem_of(irradiance=6e7), save_times=(1e-3, 2e-3)))
 
 
 def test_the_ledger_closes_on_an_ablating_slab(ablated):
@@ -97,20 +88,20 @@ def test_nothing_is_hotter_than_the_peak_or_colder_than_the_surroundings(ablated
 
 
 def test_a_run_ends_once_all_is_harmless():
-    outcome = outcome_of(problem_of(ending=Ending(), irradiance=1e6))
+    outcome = marched(problem_of(ending=Ending(), irradiance=1e6))
     assert outcome.status is Status.COOLED
     assert outcome.final.temperature.max() < 318.15
     assert outcome.history.peak_temperature[-2] >= 318.15
 
 
 def test_a_target_that_stays_warm_ends_at_the_longest_time():
-    outcome = outcome_of(problem_of(ending=Ending(longest=5e-3), irradiance=1e6))
+    outcome = marched(problem_of(ending=Ending(longest=5e-3), irradiance=1e6))
     assert (outcome.status, outcome.final.time) == (Status.STILL_WARM, 5e-3)
 
 
 def test_a_sheet_over_open_air_is_perforated_and_lets_the_beam_through():
     sheet = Layer(TISSUE, 40e-6)
-    outcome = outcome_of(problem_of(sheet, backing=Backing.OPEN_AIR, irradiance=1e8))
+    outcome = marched(problem_of(sheet, backing=Backing.OPEN_AIR, irradiance=1e8))
     assert outcome.perforation_time is not None
     assert 0.0 < outcome.perforation_time < 2e-3
     assert outcome.ledger["transmitted"] > 0.1 * outcome.ledger["incident"]
@@ -120,14 +111,14 @@ def test_a_sheet_over_open_air_is_perforated_and_lets_the_beam_through():
 
 
 def test_a_crater_that_reaches_an_insulated_bottom_ends_the_run():
-    outcome = outcome_of(problem_of(Layer(TISSUE, 40e-6), irradiance=1e8))
+    outcome = marched(problem_of(Layer(TISSUE, 40e-6), irradiance=1e8))
     assert outcome.status is Status.BOTTOM_REACHED
 
 
 def test_a_layered_target_of_one_material_equals_the_plain_one():
     request = GridRequest(geometry=Geometry.SLAB, area=1e-6, cell_depth=8e-6, depth=0.6e-3, stretch=False)
     layered = (Layer(TISSUE, 80e-6), Layer(TISSUE, math.inf))
-    outcomes = [outcome_of(problem_of(*layers, request=request)) for layers in ((), layered)]
+    outcomes = [marched(problem_of(*layers, request=request)) for layers in ((), layered)]
     assert outcomes[0].problem.grid.depth.size == outcomes[1].problem.grid.depth.size
     for field in ("temperature", "water", "conversion"):
         one, two = (getattr(outcome.final, field) for outcome in outcomes)
@@ -135,7 +126,7 @@ def test_a_layered_target_of_one_material_equals_the_plain_one():
 
 
 def test_zero_power_leaves_the_target_alone():
-    outcome = outcome_of(problem_of(irradiance=0.0, surface=Surface(0.0, 310.15, radiates=False)))
+    outcome = marched(problem_of(irradiance=0.0, surface=Surface(0.0, 310.15, radiates=False)))
     assert outcome.ledger["stored"] == 0.0
     assert_allclose(outcome.final.temperature, 310.15, rtol=1e-15)
 
@@ -146,7 +137,7 @@ def test_zero_power_leaves_the_target_alone():
     ids=["gated", "carried"],
 )
 def test_every_joule_of_a_train_arrives(exposure):
-    outcome = outcome_of(problem_of(exposure=exposure))
+    outcome = marched(problem_of(exposure=exposure))
     assert_allclose(outcome.ledger["incident"], exposure.energy, rtol=1e-12)
     assert outcome.ledger_error < 1e-12
 
@@ -166,7 +157,7 @@ def test_rings_and_quarter_lattice_close_their_ledgers():
             geometry, cell_depth=10e-6, cell_width=40e-6, depth=0.4e-3, half_width=0.5e-3, symmetry=symmetry
         )
         grid = choose_grid(target, beam, exposure, request)
-        outcome = outcome_of(Problem(target, grid, beam, exposure, ending=Ending(2e-3)))
+        outcome = marched(Problem(target, grid, beam, exposure, ending=Ending(2e-3)))
         assert outcome.ledger_error < 1e-12
         assert_allclose(outcome.ledger["incident"], 2e-3, rtol=1e-12)
         assert outcome.final.floor.max() > 0

@@ -12,8 +12,9 @@ from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.read import scenario_from_dict, shipped_scenario
 from spotdwell.inputs.shot import scenario_with
 from spotdwell.inputs.text import scenario_data
+from spotdwell.solve.march import marched
 from spotdwell.solve.outcome import Outcome
-from spotdwell.study.solved import marched, solved
+from spotdwell.study.solved import solved
 
 pytestmark = pytest.mark.compiled
 

@@ -13,7 +13,7 @@ from scipy.sparse import csc_matrix, lil_matrix
 
 from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.read import scenario_from_dict
-from spotdwell.study.solved import marched
+from spotdwell.solve.march import marched
 
 pytestmark = pytest.mark.compiled
 

@@ -10,7 +10,8 @@ from spotdwell.base.errors import InputError
 from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.read import shipped_scenario
 from spotdwell.inputs.shot import scenario_with
-from spotdwell.study.solved import marched, solved
+from spotdwell.solve.march import marched
+from spotdwell.study.solved import solved
 
 pytestmark = pytest.mark.compiled
 

@@ -299,33 +299,16 @@ def change_tissue(mesh, media, state, work, last, layer, edges, step, initial, a
                 )  # fmt: skip
             factors, heats = damage_factor[p, top:end], damage_temperature[p, top:end]
             _injure(
-                omega[top:end],
-                factors,
-                heats,
-                start[top:end],
-                inverse[top:end],
-                temperature[top:end],
-                initial,
-                step,
-            )
+                omega[top:end], factors, heats,
+                start[top:end], inverse[top:end], temperature[top:end], initial, step,
+            )  # fmt: skip
         if dose.size > 0:
             _dose(dose[i, top:end], start[top:end], inverse[top:end], temperature[top:end], initial, step)
         if through > top:
             _expel(
-                cell,
-                solid,
-                loss,
-                liquid,
-                water_heat,
-                mass,
-                top,
-                through,
-                left,
-                temperature,
-                water,
-                x,
-                area_heat,
-            )
+                cell, solid, loss, liquid, water_heat, mass,
+                top, through, left, temperature, water, x, area_heat,
+            )  # fmt: skip
             left = 1.0
         through, left = _burn(
             cell, solid, loss, mass, limit, hot, through, end, left, temperature, x, area_heat

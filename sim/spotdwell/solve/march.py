@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time as wall
-from collections.abc import Generator
+from collections.abc import Callable, Generator
 from dataclasses import dataclass
 
 import numpy as np
@@ -48,6 +48,22 @@ def march(problem: Problem) -> Generator[Progress, None, Outcome]:
         run.step()
         yield run.progress()
     return run.outcome(wall.perf_counter() - began)
+
+
+def marched(problem: Problem, progress: Callable[[Progress], None] | None = None) -> Outcome:
+    """March `problem` to its end and return the outcome; `progress` is called after every step.
+
+    Raises as `march` does.
+    """
+    steps = march(problem)
+    while True:
+        try:
+            state = next(steps)
+        except StopIteration as stop:
+            outcome: Outcome = stop.value
+            return outcome
+        if progress is not None:
+            progress(state)
 
 
 class _Run:

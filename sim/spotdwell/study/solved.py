@@ -14,8 +14,7 @@ from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.read import shipped_scenario
 from spotdwell.inputs.shot import scenario_with
 from spotdwell.model.material import Medium
-from spotdwell.model.problem import Problem
-from spotdwell.solve.march import march
+from spotdwell.solve.march import marched
 from spotdwell.solve.outcome import Outcome, Snapshot
 
 Array = NDArray[np.float64]
@@ -28,17 +27,6 @@ def solved(name: str, changes: Changes | None = None) -> Outcome:
     """Outcome of the verification scenario `name`, with `changes` at dotted keys."""
     scenario = shipped_scenario(f"{FOLDER}/{name}")
     return marched(problem_of(scenario_with(scenario, changes) if changes else scenario))
-
-
-def marched(problem: Problem) -> Outcome:
-    """Outcome of `problem`."""
-    steps = march(problem)
-    while True:
-        try:
-            next(steps)
-        except StopIteration as stop:
-            outcome: Outcome = stop.value
-            return outcome
 
 
 def refined(refinement: float, growth: float = 0.1, largest_rise: float = 60.0) -> dict[str, str | float]:

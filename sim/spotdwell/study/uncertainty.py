@@ -21,8 +21,8 @@ from spotdwell.inputs.text import scenario_data
 from spotdwell.measure.summary import measures_of
 from spotdwell.measure.verdict import Limits, verdict_of
 from spotdwell.model.problem import Grid
-from spotdwell.solve.march import march
-from spotdwell.solve.outcome import Outcome, Status
+from spotdwell.solve.march import marched
+from spotdwell.solve.outcome import Status
 from spotdwell.study.pool import Progress, run_all
 from spotdwell.study.sampling import Unknown, samples_of, unknowns_of
 from spotdwell.study.sensitivity import FEWEST, SENSITIVE, Sensitivity, sensitivity_of
@@ -158,13 +158,7 @@ def sample_of(data: Mapping[str, Any], grid: Grid) -> Sample:
 
 
 def _solved(scenario: Scenario, grid: Grid) -> Sample:
-    steps = march(replace(problem_of(scenario), grid=grid))
-    while True:
-        try:
-            next(steps)
-        except StopIteration as stop:
-            outcome: Outcome = stop.value
-            break
+    outcome = marched(replace(problem_of(scenario), grid=grid))
     if outcome.status is Status.BOTTOM_REACHED:
         return Sample(failure="the crater reached the bottom of the target")
     measures = measures_of(outcome)
