@@ -1,0 +1,29 @@
+"""The verb `selfcheck`: the solver against closed forms, and the report of all evidence."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+def selfcheck(
+    names: Annotated[list[str] | None, typer.Argument(metavar="[NAMES]...", help="Only these.")] = None,
+    full: Annotated[bool, typer.Option("--full", help="Write a report with all evidence.")] = False,
+    out: Annotated[
+        Path | None, typer.Option(metavar="FOLDER", help="For the report; ./credibility if left out.")
+    ] = None,
+) -> None:
+    """Compare the solver with closed forms: claimed and computed values, error and tolerance.
+
+    Example: spotdwell selfcheck surface-flux
+
+    A report with all evidence, in a few minutes: spotdwell selfcheck --full --out evidence
+    """
+    from spotdwell.terminal.checks import check_self
+    from spotdwell.terminal.credibility import check_in_full, refuse_mixture
+
+    refuse_mixture(names, full, out)
+    if not (check_in_full(out) if full else check_self(names or None)):
+        raise typer.Exit(1)
