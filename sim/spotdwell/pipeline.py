@@ -5,6 +5,7 @@ from __future__ import annotations
 import platform
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from importlib import metadata
 from typing import Unpack
 
@@ -136,6 +137,7 @@ def _doubts(outcome: Outcome, measures: dict[str, float | None]) -> list[str]:
     return doubts
 
 
+@cache
 def versions() -> dict[str, str]:
     """Versions of what computed a result."""
     names = ("spotdwell", "numpy", "scipy", "numba", "h5py")

@@ -45,40 +45,42 @@ class Bench:
         self.mesh = layout.mesh_of(problem.grid)
         self.media = layout.media_of(problem)
         self.state = layout.initial_state(problem, self.media)
-        self.work = layout.work_arrays(problem)
+        self.still = layout.still_of(self.mesh, self.media, problem.target.backing)
+        self.work = layout.work_arrays(problem, self.mesh, self.still)
         n, cells = problem.grid.columns.count, problem.grid.depth.size
         self.last = np.full(n, cells, dtype=np.int64)
         self.lit = np.zeros(n, dtype=np.int64)
-        self.scratch = np.zeros((4, max(cells, 6)))
+        self.scratch = np.zeros((6, max(cells, 6)))
 
     def open(self):
-        from spotdwell.kernels import conduct, faces
+        """Get ready for a step; returns the highest relaxation rate [1/s]."""
+        from spotdwell.kernels import ready
 
-        s, w = self.state, self.work
-        faces.mix_conductivity(self.media, s.water, s.conversion, s.floor, self.last, w.conductivity)
-        faces.join_cells(self.mesh, w.conductivity, s.floor, self.last, w.row, w.vertical, w.lateral)
+        s = self.state
+        touched = (s.water != self.media.initial_water) | (s.conversion > 0.0) | (s.steam > 0.0)
+        touched[s.left < 1.0, 0] = True
+        s.changed[:] = np.where(touched.any(axis=1), touched.shape[1] - touched[:, ::-1].argmax(axis=1), 0)
         surround = layout.surroundings(self.problem)
-        exposed = (s.temperature, w.conductivity, s.floor, s.left, w.vertical, w.lateral, w.rise)
-        faces.expose_faces(self.mesh, self.media, surround, *exposed)
-        w.rise_next[:, -1] = w.rise[:, -1]
-        fields = (s.temperature, s.water, s.conversion, s.floor, s.left)
-        conduct.open_enthalpy(self.media, *fields, self.last, w.rise, w)
+        arrays = (self.mesh, self.media, self.still, surround, s, self.lit, self.last, self.work)
+        return ready.make_ready(*arrays, 0, 0.0)
 
     def conduct(self, step, stages):
         from spotdwell.kernels import conduct
 
         self.open()
-        return conduct.super_step(self.mesh, self.state.floor, self.last, self.work, step, stages)
+        floor, lit = self.state.floor, np.full_like(self.lit, self.problem.grid.depth.size)
+        return conduct.super_step(self.mesh, self.still, floor, self.last, lit, self.work, step, stages)
 
     def change(self, step):
         from spotdwell.kernels import change
 
-        booked = np.zeros(6)
+        booked = np.zeros(8)
         grid, target = self.problem.grid, self.problem.target
         ambient = self.problem.surface.ambient_temperature - target.initial_temperature
         change.change_tissue(
             self.mesh,
             self.media,
+            self.still,
             self.state,
             self.work,
             self.last,
@@ -90,12 +92,12 @@ class Bench:
             self.scratch,
             booked,
         )
-        return booked
+        return booked[:6]
 
     def heat(self):
         from spotdwell.kernels import change
 
-        return change.held_heat(self.mesh, self.media, self.state, self.last)
+        return change.held_heat(self.mesh, self.media, self.still, self.state, self.last)
 
 
 @pytest.fixture

@@ -15,9 +15,10 @@ def shine(bench, power, transmittance=1.0):
     bench.open()
     budget = np.zeros(3)
     s, w = bench.state, bench.work
-    fields = (s.water, s.temperature, w, s.floor, s.left, bench.lit, budget)
-    fastest = absorb.absorb_beam(bench.mesh, bench.media, power, transmittance, *fields)
-    return budget, fastest
+    tissue = (bench.mesh, bench.media, bench.still, s)
+    pace = np.zeros(2)
+    absorb.absorb_beam(*tissue, power, transmittance, w, bench.lit, budget, pace)
+    return budget, pace[0]
 
 
 def absorbed(bench):

@@ -156,7 +156,7 @@ def test_tissue_below_40_degrees_takes_no_damage(bench, tissue):
 def test_dose_doubles_per_degree_above_43_and_falls_fourfold_below(degrees, factor):
     # Sapareto and Dewey 1984: R = 0.5 above 43 degC, 0.25 below.
     dose, rise = np.zeros(1), np.array([degrees - 37.0])
-    change._dose(dose, rise, np.ones(1), rise, 310.15, 60.0)
+    change._dose(dose, rise, rise, 310.15, 60.0)
     assert_allclose(dose, 60.0 * factor, rtol=1e-9)
 
 

@@ -145,7 +145,7 @@ def test_kernels_count_as_compiled_only_if_newer_than_their_source(tmp_path, mon
     monkeypatch.setattr(absorb, "absorb_beam", stub)
     assert not kernels_compiled()
     tag = f"py{sys.version_info.major}{sys.version_info.minor}"
-    names = ("absorb", "change", "conduct", "faces", "region")
+    names = ("absorb", "change", "conduct", "ready")
     indices = [tmp_path / f"{name}.some_kernel-1.{tag}.nbi" for name in names]
     for path in indices:
         path.touch()

@@ -9,12 +9,15 @@ from numba import njit
 GAS_CONSTANT = 8.314462618
 COLDEST_DAMAGE = 313.15
 DOSE_REFERENCE = 316.15
+FUSED = {"contract", "nsz", "nnan"}
+SUMMED = {"contract", "nsz", "nnan", "reassoc"}
+"""Lets the compiler also sum in any order, several terms at a time."""
 SLIVER = 0.5
 """Share of a cell's height below which the rest of it goes too: a thinner one stiffens the march."""
 
 
-@njit(cache=True)
-def _convert(x, rise, step, initial, factor, activation, heat, solid, loss):
+@njit(cache=True, error_model="numpy")
+def _convert(x, rise, before, step, initial, factor, activation, heat, solid, loss):
     """Conversion after a step with the temperature drop that it causes (eq. 10, 11), and the rise then.
 
     The root of x1 - 1 + (1 - x0) exp(-k(T(x1)) dt) is bracketed by [x0, 1]: the left side grows with x1.
@@ -24,6 +27,12 @@ def _convert(x, rise, step, initial, factor, activation, heat, solid, loss):
         return x, rise
     low, high = x, 1.0
     x1 = 1.0 - (1.0 - x) * math.exp(-rate * step)
+    drop = heat / (solid * (1.0 - loss * x1))
+    if drop * (x1 - x) * activation < 1e-3 * (initial + rise) * (initial + rise):
+        # So little that the rate hardly falls: no need to look for the root.
+        return x1, rise - drop * (x1 - x)
+    # Where char forms steadily, what a step heats the reaction cools: it ends about as warm as it was before.
+    x1 = min(x1, x + max(rise - before, 0.0) / drop)
     for _ in range(60):
         drop = heat / (solid * (1.0 - loss * x1))
         warm = max(initial + rise - drop * (x1 - x), 1.0)
@@ -34,7 +43,7 @@ def _convert(x, rise, step, initial, factor, activation, heat, solid, loss):
             high = x1
         else:
             low = x1
-        if abs(miss) < 1e-10 or high - low < 1e-12:
+        if abs(miss) < 1e-8 or high - low < 1e-12:
             break
         # Newton on the dominant term, kept inside the bracket.
         x1 -= miss / (1.0 + decay * step * rate * activation / (warm * warm) * drop)
@@ -43,39 +52,44 @@ def _convert(x, rise, step, initial, factor, activation, heat, solid, loss):
     return x1, rise - heat * (x1 - x) / (solid * (1.0 - loss * x1))
 
 
-@njit(cache=True)
-def _mean_rate(log_factor, activation, before, after):
-    """Mean of an Arrhenius rate over a step in which its logarithm runs straight (eq. 12)."""
-    a = log_factor - activation / before
-    b = log_factor - activation / after
-    half = 0.5 * (b - a)
-    if abs(half) > 0.3:
-        return (math.exp(b) - math.exp(a)) / (b - a)
-    # sinh(half) / half to 2e-10, at half the price.
-    square = half * half
-    return math.exp(0.5 * (a + b)) * (1.0 + square / 6.0 * (1.0 + square / 20.0 * (1.0 + square / 42.0)))
+@njit(cache=True, error_model="numpy", fastmath=FUSED)
+def _exp(x):
+    """exp(x) to 1e-9 for -200 < x < 200, and its end values beyond; plain arithmetic lets loops vectorise."""
+    y = min(max(x, -200.0), 200.0) * (1.0 / 4096.0)
+    z = 1.0 / 24.0 + y * (1.0 / 120.0 + y * (1.0 / 720.0))
+    z = 1.0 + y * (1.0 + y * (0.5 + y * (1.0 / 6.0 + y * z)))
+    for _ in range(12):
+        z *= z
+    return z
 
 
-@njit(cache=True)
-def _injure(omega, log_factor, activation, start, inverse, rise, initial, step):
-    """Add a step's damage by one process down a column (eq. 12)."""
+@njit(cache=True, error_model="numpy", fastmath=FUSED)
+def _injure(omega, log_factor, activation, before, after, initial, step):
+    """Add a step's damage by one process down a column: its rate's logarithm runs straight (eq. 12)."""
     for k in range(omega.size):
-        before, after = initial + start[k] * inverse[k], initial + rise[k]
-        if (before > COLDEST_DAMAGE or after > COLDEST_DAMAGE) and log_factor[k] > -math.inf:
-            omega[k] += step * _mean_rate(log_factor[k], activation[k], before, after)
+        first, last = initial + before[k], initial + after[k]
+        a, b = log_factor[k] - activation[k] / first, log_factor[k] - activation[k] / last
+        rate_a, rate_b, run = _exp(a), _exp(b), min(max(b, -200.0), 200.0) - min(max(a, -200.0), 200.0)
+        # The mean, (rate_b - rate_a) / run; near zero half the sum times tanh(run / 2) / (run / 2), to 6e-9.
+        square = 0.25 * run * run
+        series = 1.0 - square * (1.0 / 3.0 - square * (2.0 / 15.0 - square * (17.0 / 315.0)))
+        steep = abs(run) > 0.3
+        chord = (rate_b - rate_a) / (run if steep else 1.0)
+        mean = chord if steep else 0.5 * (rate_a + rate_b) * series
+        omega[k] += step * mean if max(first, last) > COLDEST_DAMAGE else 0.0
 
 
-@njit(cache=True)
-def _dose(dose, start, inverse, rise, initial, step):
+@njit(cache=True, error_model="numpy")
+def _dose(dose, before, after, initial, step):
     """Add a step's CEM43 down a column (eq. 12b)."""
     for k in range(dose.size):
-        warm = initial + 0.5 * (start[k] * inverse[k] + rise[k]) - DOSE_REFERENCE
+        warm = initial + 0.5 * (before[k] + after[k]) - DOSE_REFERENCE
         base = 0.5 if warm >= 0.0 else 0.25
         # 60 K above the reference is far beyond the dose's range: more would only overflow.
         dose[k] += step * base ** (-min(warm, 60.0))
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _crossing(limit, before, after):
     """Share of the step after which a quantity that grew straight from `before` to `after` met `limit`."""
     if after <= before:
@@ -83,31 +97,57 @@ def _crossing(limit, before, after):
     return min(max((limit - before) / (after - before), 0.0), 1.0)
 
 
-@njit(cache=True)
-def _settle(temperature, steam, current, inverse, held):
-    """Bring cells that do not boil to the rise of their enthalpy, and let steam leak (eq. 8)."""
+@njit(cache=True, error_model="numpy", fastmath=FUSED)
+def _settle(temperature, before, current, inverse):
+    """Bring cells to the rise of their enthalpy as if none boiled, keeping what they had `before`."""
     for k in range(temperature.size):
+        before[k] = temperature[k]
         temperature[k] = current[k] * inverse[k]
+
+
+@njit(cache=True, error_model="numpy", fastmath=FUSED)
+def _leak(steam, held):
     for k in range(steam.size):
         steam[k] *= held[k]
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
+def _deepest(top, end, temperature, limit):
+    """Index below the deepest cell whose rise is at least its limit."""
+    k = end
+    while k > top and temperature[k - 1] < limit[k - 1]:
+        k -= 1
+    return k
+
+
+@njit(cache=True, error_model="numpy")
+def _deepest_warm(top, end, before, after, rise):
+    """Index below the deepest cell that was or is warmer than `rise` [K]."""
+    k = end
+    while k > top and before[k - 1] <= rise and after[k - 1] <= rise:
+        k -= 1
+    return k
+
+
+@njit(cache=True, error_model="numpy")
 def _boil(
     cell, held, share, latent, water_heat, boiling, liquid, critical, initial_water, solid, loss,
-    top, end, current, inverse, boil, temperature, water, steam, conversion, area_heat,
+    top, hot, end, current, inverse, boil, temperature, water, steam, conversion, area_heat,
 ):  # fmt: skip
     """Evaporate what each cell's enthalpy pays for, hold the steam, find what is thrown out (eq. 7, 8, 13).
 
-    Writes the column's rises, water and steam, adds latent heat and vented heat per area to `area_heat`
+    Below `hot` no cell boils of itself; what a leaving cell hands on may reach it. Writes the column's rises,
+    water and steam, adds latent heat and vented heat per area to `area_heat`
     [J/m2], and returns the index below the deepest cell that leaves. A cell that crosses its limit within the
     step leaves as it was at the crossing; the next cell gets what it gained after that.
     """
-    _settle(temperature[top:end], steam[top:end], current[top:], inverse[top:], held[top:])
     through, surplus = top, 0.0
     for k in range(top, end):
-        if surplus == 0.0 and (current[k] <= boil[k] or water[k] == 0.0):
-            continue
+        if surplus == 0.0:
+            if k >= hot:
+                break
+            if current[k] <= boil[k] or water[k] == 0.0:
+                continue
         enthalpy = current[k] + surplus / cell[k]
         surplus = 0.0
         if enthalpy <= boil[k] or water[k] == 0.0:
@@ -143,17 +183,19 @@ def _boil(
     return through
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _char(
     cell, factor, activation, heat, solid, loss,
-    top, end, left, temperature, water, conversion, step, initial, area_heat,
+    top, end, left, temperature, before, water, conversion, charring, step, initial, area_heat,
 ):  # fmt: skip
     """Convert dry, hot solids down a column; adds vented heat and heat of reaction per area (eq. 10, 11)."""
     for k in range(top, end):
-        if water[k] > 0.0 or conversion[k] >= 1.0 or factor[k] == 0.0 or initial + temperature[k] < 400.0:
+        if water[k] > 0.0 or conversion[k] >= 1.0 or temperature[k] < charring[k]:
             continue
         x, rise = conversion[k], temperature[k]
-        x1, after = _convert(x, rise, step, initial, factor[k], activation[k], heat[k], solid[k], loss[k])
+        x1, after = _convert(
+            x, rise, before[k], step, initial, factor[k], activation[k], heat[k], solid[k], loss[k]
+        )
         height = cell[k] if k > top else left * cell[k]
         area_heat[1] += height * solid[k] * loss[k] * (x1 - x) * rise
         area_heat[2] += height * heat[k] * (x1 - x)
@@ -161,7 +203,7 @@ def _char(
         temperature[k] = after
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _perfuse(
     cell, blood, solid, loss, liquid, water_heat, top, end, temperature, water, x, omega, step, area_heat
 ):
@@ -174,7 +216,7 @@ def _perfuse(
             temperature[k] = cooled
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _burn(cell, solid, loss, mass, limit, hot, through, end, left, temperature, conversion, area_heat):
     """Burn off converted tissue down to where the burn-off temperature lies (eq. 14).
 
@@ -203,7 +245,7 @@ def _burn(cell, solid, loss, mass, limit, hot, through, end, left, temperature, 
     return through, left
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _locate(cell, liquid, critical, inverse_water, layer, edges, k, left, water, steam):
     """Depth of a column's front (eq. 19).
 
@@ -226,7 +268,7 @@ def _locate(cell, liquid, critical, inverse_water, layer, edges, k, left, water,
     return max(front, edge - 0.5 * cell[k - 1])
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _expel(cell, solid, loss, liquid, water_heat, mass, top, through, left, temperature, water, x, area_heat):
     """Book the heat and mass of cells thrown out or dried up, down to but not including `through`."""
     for k in range(top, through):
@@ -236,7 +278,7 @@ def _expel(cell, solid, loss, liquid, water_heat, mass, top, through, left, temp
         area_heat[5] += height * mass[k]
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _clear(rise, rise_next, source, top, through, ambient_rise):
     """Give gone cells of a column the rise of the surroundings, for the faces of what is left."""
     for k in range(top, through):
@@ -245,21 +287,93 @@ def _clear(rise, rise_next, source, top, through, ambient_rise):
         source[k] = 0.0
 
 
-@njit(cache=True)
-def _prepare_step(escape, step, held, share, solid_density, initial_water, mass):
-    """Write the shares of old and new steam that a step leaves, and the mass of whole cells [kg/m3]."""
-    for k in range(escape.size):
+@njit(cache=True, error_model="numpy")
+def _prepare_step(
+    escape, step, held, share, solid_density, initial_water, mass,
+    boiling, factor, activation, initial, charring, reactive, end,
+):  # fmt: skip
+    """Write the shares of old and new steam that a step leaves, the mass of whole cells [kg/m3], and the
+    rises from which cells pyrolyse by more than 1e-9 in the step, and from which they do or boil [K]."""
+    for k in range(end):
+        often = factor[k] * step / 1e-9
+        charring[k] = activation[k] / math.log(often) - initial if often > 1.0 else math.inf
+        # But for round-off.
+        reactive[k] = min(boiling[k], charring[k]) - 1e-6
         decay = escape[k] * step
         held[k] = math.exp(-decay)
         share[k] = -math.expm1(-decay) / decay if decay > 0.0 else 1.0
         mass[k] = solid_density[k] + initial_water[k]
 
 
-@njit(cache=True)
-def change_tissue(mesh, media, state, work, last, layer, edges, step, initial, ambient_rise, scratch, booked):
+@njit(cache=True, error_model="numpy", fastmath=SUMMED)
+def _held_still(cell, capacity, temperature):
+    """Heat per area of untouched cells [J/m2]."""
+    heat = 0.0
+    for k in range(temperature.size):
+        heat += cell[k] * capacity[k] * temperature[k]
+    return heat
+
+
+@njit(cache=True, error_model="numpy")
+def _held_changed(cell, solid, loss, liquid, water_heat, top, end, left, temperature, water, x):
+    """Heat per area of changed cells [J/m2]."""
+    heat = 0.0
+    for k in range(top, end):
+        height = cell[k] if k > top else left * cell[k]
+        heat += (
+            height
+            * (solid[k] * (1.0 - loss[k] * x[k]) + liquid[k] + water[k] * water_heat[k])
+            * temperature[k]
+        )
+    return heat
+
+
+@njit(cache=True, error_model="numpy")
+def held_heat(mesh, media, still, state, last):
+    """Heat that the cells which march hold above their initial state [J]."""
+    cell, solid, loss, liquid = mesh.cell, media.solid_capacity, media.capacity_loss, media.liquid_capacity
+    total = 0.0
+    for i in range(last.size):
+        top, end = state.floor[i], last[i]
+        split = min(max(state.changed[i], top), end)
+        temperature = state.temperature[i]
+        heat = _held_changed(
+            cell, solid, loss, liquid, media.water_heat, top, split, state.left[i],
+            temperature, state.water[i], state.conversion[i],
+        )  # fmt: skip
+        if end > split:
+            heat += _held_still(cell[split:], still.capacity[split:], temperature[split:end])
+        total += mesh.area[i] * heat
+    return total
+
+
+@njit(cache=True, error_model="numpy", fastmath=SUMMED)
+def _highest(rise):
+    """Highest of a column's rises, at least 0."""
+    peak = 0.0
+    for k in range(rise.size):
+        peak = max(peak, rise[k])
+    return peak
+
+
+@njit(cache=True, error_model="numpy")
+def hottest(temperature, floor, last):
+    """Highest rise among the cells that march [K]; 0 if none does."""
+    peak = 0.0
+    for i in range(floor.size):
+        if last[i] > floor[i]:
+            peak = max(peak, _highest(temperature[i, floor[i] : last[i]]))
+    return peak
+
+
+@njit(cache=True, error_model="numpy")
+def change_tissue(
+    mesh, media, still, state, work, last, layer, edges, step, initial, ambient_rise, scratch, booked
+):
     """Change every column after conduction (eq. 7 to 14, 21), take away what leaves and move the fronts.
 
-    Adds to `booked`: latent, vented, reaction, carried, blood [J], removed mass [kg]. `scratch`: (4, cells).
+    Writes into `booked`: latent, vented, reaction, carried, blood [J], removed mass [kg], heat held by what
+    is left [J], its highest rise [K]. `scratch`: (6, cells).
     """
     # Arrays are taken out of their tuples once: to hand a tuple of thirty on costs more than a column's work.
     cell, area, floor, remains, fronts = mesh.cell, mesh.area, state.floor, state.left, state.front
@@ -267,29 +381,46 @@ def change_tissue(mesh, media, state, work, last, layer, edges, step, initial, a
     latent, water_heat, boiling = media.latent_heat, media.water_heat, media.boiling_rise
     critical, initial_water, inverse_water = media.critical_steam, media.initial_water, media.inverse_water
     factor, activation, heat = media.pyrolysis_factor, media.pyrolysis_temperature, media.pyrolysis_heat
-    limit, hot, blood = media.burn_conversion, media.burn_rise, media.blood_heat
+    limit, hot_rise, blood = media.burn_conversion, media.burn_rise, media.blood_heat
     damage_factor, damage_temperature = media.damage_factor, media.damage_temperature
     temperatures, waters, steams, conversions = state.temperature, state.water, state.steam, state.conversion
-    damage, dose = state.damage, state.dose
-    starts, currents, inverses, boils = work.start, work.current, work.inverse_capacity, work.boil
+    damage, dose, changed = state.damage, state.dose, state.changed
+    currents, inverses, boils, before = work.current, work.inverse_capacity, work.boil, work.before
     rise, rise_next, source = work.rise, work.rise_next, work.source
-    held, share, mass, area_heat = scratch[0], scratch[1], scratch[2], scratch[3, :6]
-    _prepare_step(media.steam_escape_rate, step, held, share, media.solid_density, initial_water, mass)
+    held, share, mass, reactive, charring = scratch[0], scratch[1], scratch[2], scratch[3], scratch[4]
+    area_heat = scratch[5, :6]
+    deepest = 0
+    for i in range(area.size):
+        deepest = max(deepest, last[i])
+    _prepare_step(
+        media.steam_escape_rate, step, held, share, media.solid_density, initial_water, mass,
+        boiling, factor, activation, initial, charring, reactive, min(deepest + 1, cell.size),
+    )  # fmt: skip
+    booked[:] = 0.0
     for i in range(area.size):
         top, end, left = floor[i], last[i], remains[i]
         if end <= top:
             continue
         area_heat[:] = 0.0
         temperature, water, steam, x = temperatures[i], waters[i], steams[i], conversions[i]
-        start, inverse = starts[i], inverses[i]
-        through = _boil(
-            cell, held, share, latent, water_heat, boiling, liquid, critical, initial_water, solid, loss,
-            top, end, currents[i], inverse, boils[i], temperature, water, steam, x, area_heat,
-        )  # fmt: skip
-        _char(
-            cell, factor, activation, heat, solid, loss,
-            top, end, left, temperature, water, x, step, initial, area_heat,
-        )  # fmt: skip
+        _settle(temperature[top:end], before[top:], currents[i, top:], inverses[i, top:])
+        if changed[i] > top:
+            _leak(steam[top : changed[i]], held[top:])
+        hot = _deepest(top, end, temperature, reactive)
+        through = top
+        if hot > top:
+            through = _boil(
+                cell, held, share, latent, water_heat, boiling, liquid, critical, initial_water, solid, loss,
+                top, hot, end, currents[i], inverses[i], boils[i], temperature, water, steam, x, area_heat,
+            )  # fmt: skip
+            # What a cell that left handed on may have made the next one boil.
+            hot = max(hot, min(through + 1, end))
+            _char(
+                cell, factor, activation, heat, solid, loss,
+                top, hot, left, temperature, before, water, x, charring, step, initial, area_heat,
+            )  # fmt: skip
+            changed[i] = max(changed[i], hot)
+        warm = _deepest_warm(top, end, before, temperature, COLDEST_DAMAGE - initial)
         for p in range(damage.shape[0]):
             omega = damage[p, i]
             if p == 0 and blood[top] > 0.0:
@@ -297,13 +428,13 @@ def change_tissue(mesh, media, state, work, last, layer, edges, step, initial, a
                     cell, blood, solid, loss, liquid, water_heat,
                     top, end, temperature, water, x, omega, step, area_heat,
                 )  # fmt: skip
-            factors, heats = damage_factor[p, top:end], damage_temperature[p, top:end]
-            _injure(
-                omega[top:end], factors, heats,
-                start[top:end], inverse[top:end], temperature[top:end], initial, step,
-            )  # fmt: skip
+            if warm > top:
+                _injure(
+                    omega[top:warm], damage_factor[p, top:], damage_temperature[p, top:],
+                    before[top:], temperature[top:], initial, step,
+                )  # fmt: skip
         if dose.size > 0:
-            _dose(dose[i, top:end], start[top:end], inverse[top:end], temperature[top:end], initial, step)
+            _dose(dose[i, top:end], before[top:], temperature[top:], initial, step)
         if through > top:
             _expel(
                 cell, solid, loss, liquid, water_heat, mass,
@@ -311,7 +442,7 @@ def change_tissue(mesh, media, state, work, last, layer, edges, step, initial, a
             )  # fmt: skip
             left = 1.0
         through, left = _burn(
-            cell, solid, loss, mass, limit, hot, through, end, left, temperature, x, area_heat
+            cell, solid, loss, mass, limit, hot_rise, through, end, left, temperature, x, area_heat
         )
         if through > top:
             _clear(rise[i], rise_next[i], source[i], top, through, ambient_rise)
@@ -322,19 +453,5 @@ def change_tissue(mesh, media, state, work, last, layer, edges, step, initial, a
         if through > 0 or left < 1.0:
             front = _locate(cell, liquid, critical, inverse_water, layer, edges, through, left, water, steam)
             fronts[i] = max(fronts[i], front)
-
-
-@njit(cache=True)
-def held_heat(mesh, media, state, last):
-    """Heat that the cells which march hold above their initial state [J]."""
-    cell, solid, loss, liquid = mesh.cell, media.solid_capacity, media.capacity_loss, media.liquid_capacity
-    water_heat, temperature, water, x = media.water_heat, state.temperature, state.water, state.conversion
-    total = 0.0
-    for i in range(mesh.area.size):
-        heat = 0.0
-        for k in range(state.floor[i], last[i]):
-            height = cell[k] if k > state.floor[i] else state.left[i] * cell[k]
-            capacity = solid[k] * (1.0 - loss[k] * x[i, k]) + liquid[k] + water[i, k] * water_heat[k]
-            heat += height * capacity * temperature[i, k]
-        total += mesh.area[i] * heat
-    return total
+    booked[6] = held_heat(mesh, media, still, state, last)
+    booked[7] = hottest(temperatures, floor, last)

@@ -1,133 +1,17 @@
-"""Heat conduction on columns: enthalpies, the stable step, and the RKL2 super step (eq. 1, 2, 7, 17)."""
+"""Heat conduction on columns: the RKL2 super step (eq. 1, 7, 17)."""
 
 from __future__ import annotations
 
+import numpy as np
 from numba import njit
 
-BOILING = 1.0 - 1e-9
-"""A cell boils from this share of its boiling enthalpy: round-off must not change the number of stages."""
 FUSED = {"contract", "nsz", "nnan"}
 """Lets the compiler fuse a multiplication with an addition and turn minima into plain selects."""
+ONE = np.uint64(1)
+"""Cells are counted without sign here: the compiler then drops its checks for counting from the end."""
 
 
-@njit(cache=True, fastmath=FUSED)
-def _dry_capacity(out, solid, loss, x, liquid):
-    """Volumetric heat capacity without water down a column (eq. 2)."""
-    for k in range(out.size):
-        out[k] = solid[k] * (1.0 - loss[k] * x[k]) + liquid[k]
-
-
-@njit(cache=True, fastmath=FUSED)
-def _invert(out, values):
-    for k in range(out.size):
-        out[k] = 1.0 / values[k]
-
-
-@njit(cache=True, fastmath=FUSED)
-def _add_product(out, one, two):
-    for k in range(out.size):
-        out[k] += one[k] * two[k]
-
-
-@njit(cache=True, fastmath=FUSED)
-def _multiply(out, one, two):
-    for k in range(out.size):
-        out[k] = one[k] * two[k]
-
-
-@njit(cache=True)
-def open_enthalpy(media, temperature, water, conversion, floor, left, last, rise, work):
-    """Write start enthalpies, capacities and the bounds of the boiling plateau (eq. 2, 7)."""
-    solid, loss, liquid = media.solid_capacity, media.capacity_loss, media.liquid_capacity
-    heat, boiling, latent = media.water_heat, media.boiling_rise, media.latent_heat
-    for i in range(temperature.shape[0]):
-        top, end = floor[i], last[i]
-        if end <= top:
-            continue
-        capacity = work.row[top:end]
-        _dry_capacity(capacity, solid[top:], loss[top:], conversion[i, top:], liquid[top:])
-        capacity[0] = liquid[top] + left[i] * (capacity[0] - liquid[top])
-        _invert(work.inverse_dry[i, top:end], capacity)
-        _add_product(capacity, water[i, top:], heat[top:])
-        _invert(work.inverse_capacity[i, top:end], capacity)
-        _multiply(work.start[i, top:end], capacity, temperature[i, top:])
-        boil = work.boil[i, top:end]
-        _multiply(boil, capacity, boiling[top:])
-        work.dry[i, top:end] = boil
-        _add_product(work.dry[i, top:end], water[i, top:], latent[top:])
-        rise[i, top + 1 : end + 1] = temperature[i, top:end]
-
-
-@njit(cache=True, fastmath=FUSED)
-def _sum_vertical(row, vertical, inverse_height):
-    for k in range(row.size):
-        row[k] = (vertical[k] + vertical[k + 1]) * inverse_height[k]
-
-
-@njit(cache=True, fastmath=FUSED)
-def _add_scaled(row, values, scale):
-    for k in range(row.size):
-        row[k] += values[k] * scale
-
-
-@njit(cache=True, fastmath=FUSED)
-def _fastest(row, start, boil, inverse, inverse_dry):
-    """Highest of rate times slope of the rise; a boiling cell may dry in the step and then warms faster."""
-    fastest = 0.0
-    for k in range(row.size):
-        slope = inverse[k] if start[k] < boil[k] * BOILING else inverse_dry[k]
-        fastest = max(fastest, row[k] * slope)
-    return fastest
-
-
-@njit(cache=True)
-def fastest_rate(mesh, floor, last, work):
-    """Highest rate at which a cell relaxes to its neighbours [1/s]: one over the explicit step limit."""
-    fastest = 0.0
-    inverse, inverse_dry, start, boil = work.inverse_capacity, work.inverse_dry, work.start, work.boil
-    for i in range(mesh.area.size):
-        top, end = floor[i], last[i]
-        if end <= top:
-            continue
-        row = work.row[top:end]
-        _sum_vertical(row, work.vertical[i, top:], mesh.inverse_height[top:])
-        for m in range(mesh.first[i], mesh.first[i + 1]):
-            _add_scaled(row, work.lateral[mesh.face[m], top:], 1.0 / mesh.area[i])
-        here = _fastest(row, start[i, top:], boil[i, top:], inverse[i, top:], inverse_dry[i, top:])
-        fastest = max(fastest, here)
-    return fastest
-
-
-@njit(cache=True, fastmath=FUSED)
-def _add_vertical(row, source, vertical, here, inverse_height):
-    """Write source and vertical flux into `row`; `vertical` is longer by one, `here` by one at each end."""
-    for k in range(row.size):
-        flow = vertical[k] * (here[k] - here[k + 1]) + vertical[k + 1] * (here[k + 2] - here[k + 1])
-        row[k] = source[k] + flow * inverse_height[k]
-
-
-@njit(cache=True, fastmath=FUSED)
-def _add_lateral(row, lateral, scale, here, there):
-    """Add the flux through one column's faces to another into `row`."""
-    for k in range(row.size):
-        row[k] += lateral[k] * scale * (there[k] - here[k])
-
-
-@njit(cache=True, fastmath=FUSED)
-def _stage(into, newer, start, row, slope, a, b, c, d, e):
-    """Combine one RKL2 stage into `into`, which holds the stage before `newer` (eq. 17)."""
-    for k in range(into.size):
-        into[k] = a * newer[k] + b * into[k] + c * start[k] + d * row[k] + e * slope[k]
-
-
-@njit(cache=True, fastmath=FUSED)
-def _thaw(there, enthalpy, inverse, inverse_dry, boil, dry):
-    """Map enthalpy to rise: flat while water boils away (eq. 7)."""
-    for k in range(enthalpy.size):
-        there[k] = min(enthalpy[k], boil[k]) * inverse[k] + max(enthalpy[k] - dry[k], 0.0) * inverse_dry[k]
-
-
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def weigh_stages(weights, step, stages):
     """Write RKL2 weights of an odd number of `stages` over `step` [s] (eq. 17), one row of `weights` a stage.
 
@@ -148,7 +32,7 @@ def weigh_stages(weights, step, stages):
     weights[1, 1] = 0.0
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _sum_stages(weights, stages, lost):
     """What the stages make of a loss that starts at 0 and has rate `lost[j]` in stage j (eq. 17)."""
     older, newer = 0.0, 0.0
@@ -158,8 +42,63 @@ def _sum_stages(weights, stages, lost):
     return newer
 
 
-@njit(cache=True)
-def super_step(mesh, floor, last, work, step, stages):
+# In what follows arrays are flat, and an `o...` is where the column's cell 0 stands in one of them.
+
+
+@njit(cache=True, error_model="numpy", fastmath=FUSED, forceinline=True)
+def _flow_down(row, vertical, o, here, oh, inverse_height, begin, end):
+    """Write the heating by vertical flux of cells from `begin` to `end` into `row` [W/m3]."""
+    up, down, above, below = o, o + ONE, oh - ONE, oh + ONE
+    for k in range(begin, end):
+        flow = vertical[up + k] * (here[above + k] - here[oh + k])
+        flow += vertical[down + k] * (here[below + k] - here[oh + k])
+        row[k] = flow * inverse_height[k]
+
+
+@njit(cache=True, error_model="numpy", fastmath=FUSED, forceinline=True)
+def _flow_across(row, conductance, o, scale, here, oh, there, ot, begin, end):
+    """Add the flux through one column's faces to another into `row`."""
+    for k in range(begin, end):
+        row[k] += conductance[o + k] * scale * (there[ot + k] - here[oh + k])
+
+
+@njit(cache=True, error_model="numpy", fastmath=FUSED, forceinline=True)
+def _add(row, source, o, begin, end):
+    for k in range(begin, end):
+        row[k] += source[o + k]
+
+
+@njit(cache=True, error_model="numpy", fastmath=FUSED, forceinline=True)
+def _copy(slope, o, row, begin, end):
+    for k in range(begin, end):
+        slope[o + k] = row[k]
+
+
+@njit(cache=True, error_model="numpy", fastmath=FUSED, forceinline=True)
+def _stage(into, newer, start, slope, o, row, a, b, c, d, e, there, ot, inverse, oi, begin, end):
+    """Combine one RKL2 stage of cells far from boiling into `into`, which holds the stage before `newer`."""
+    for k in range(begin, end):
+        n = o + k
+        fresh = a * newer[n] + b * into[n] + c * start[n] + d * row[k] + e * slope[n]
+        into[n] = fresh
+        there[ot + k] = fresh * inverse[oi + k]
+
+
+@njit(cache=True, error_model="numpy", fastmath=FUSED, forceinline=True)
+def _stage_boiling(
+    into, newer, start, slope, o, row, a, b, c, d, e,
+    there, ot, inverse, inverse_dry, boil, dry, oi, begin, end,
+):  # fmt: skip
+    """The same where a cell may boil: its rise stays while water boils away (eq. 7)."""
+    for k in range(begin, end):
+        n, p = o + k, oi + k
+        fresh = a * newer[n] + b * into[n] + c * start[n] + d * row[k] + e * slope[n]
+        into[n] = fresh
+        there[ot + k] = min(fresh, boil[p]) * inverse[p] + max(fresh - dry[p], 0.0) * inverse_dry[p]
+
+
+@njit(cache=True, error_model="numpy")
+def super_step(mesh, still, floor, last, lit, work, step, stages):
     """March enthalpy over `step` [s] with an odd number of RKL2 `stages` (eq. 17), into `work.current`.
 
     Returns the heat lost through exposed faces and through the bottom [J], by the same stages, so that
@@ -172,11 +111,15 @@ def super_step(mesh, floor, last, work, step, stages):
     weigh_stages(weights, step, stages)
     lost[:, :stages] = 0.0
     cells, n, area, inverse_height = mesh.cell.size, mesh.area.size, mesh.area, mesh.inverse_height
-    first, face, other = mesh.first, mesh.face, mesh.other
-    row, source, vertical, lateral = work.row, work.source, work.vertical, work.lateral
-    start, slope = work.start, work.slope
-    inverse, inverse_dry, boil, dry = work.inverse_capacity, work.inverse_dry, work.boil, work.dry
-    rise, rise_next, newer, older = work.rise, work.rise_next, work.previous, work.current
+    first, face, other, ratio = mesh.first, mesh.face, mesh.other, mesh.ratio
+    edges, plateaus, row = work.edge, work.plateau, work.row
+    source, slope, start = work.source.reshape(-1), work.slope.reshape(-1), work.start.reshape(-1)
+    vertical, lateral = work.vertical.reshape(-1), work.lateral.reshape(-1)
+    inverse, inverse_dry = work.inverse_capacity.reshape(-1), work.inverse_dry.reshape(-1)
+    boil, dry = work.boil.reshape(-1), work.dry.reshape(-1)
+    rise, rise_next = work.rise.reshape(-1), work.rise_next.reshape(-1)
+    even, odd = work.current.reshape(-1), work.previous.reshape(-1)
+    none = np.uint64(0)
     for wave in range(n + mesh.reach * (stages - 1)):
         for stage in range(stages):
             i = wave - mesh.reach * stage
@@ -184,41 +127,68 @@ def super_step(mesh, floor, last, work, step, stages):
                 break
             if i >= n or last[i] <= floor[i]:
                 continue
-            top, end = floor[i], last[i]
             if stage % 2 == 0:
-                here_all, next_all, from_all, into_all = rise, rise_next, newer, older
+                here, there, newer, into = rise, rise_next, odd, even
             else:
-                here_all, next_all, from_all, into_all = rise_next, rise, older, newer
-            here = here_all[i]
-            lost[0, stage] += area[i] * vertical[i, top] * (here[top + 1] - here[top])
-            bottom = end - 1
-            if end == cells:
-                bottom = end
-                lost[1, stage] += area[i] * vertical[i, cells] * (here[cells] - here[cells + 1])
-            _add_vertical(
-                row[top:bottom], source[i, top:], vertical[i, top:], here[top:], inverse_height[top:]
-            )
-            if bottom < end:
+                here, there, newer, into = rise_next, rise, even, odd
+            a, b, c = weights[stage, 0], weights[stage, 1], weights[stage, 2]
+            d, e = weights[stage, 3], weights[stage, 4]
+            o, ov, oh = np.uint64(i * cells), np.uint64(i * (cells + 1)), np.uint64(i * (cells + 2) + 1)
+            top, end = np.uint64(floor[i]), np.uint64(last[i])
+            edge = np.uint64(min(edges[i], last[i]))
+            lost[0, stage] += area[i] * vertical[ov + top] * (here[oh + top] - here[oh + top - ONE])
+            bottom = end - ONE
+            if last[i] == cells:
+                lost[1, stage] += area[i] * vertical[ov + end] * (here[oh + bottom] - here[oh + end])
+                out = vertical[ov + end] * (here[oh + end] - here[oh + bottom])
+            else:
                 # The active region's last cell is closed below: what lies there is still at rest.
-                flow = vertical[i, bottom] * (here[bottom] - here[bottom + 1])
-                row[bottom] = source[i, bottom] + flow * inverse_height[bottom]
+                out = 0.0
+            changed = min(edge, bottom)
+            _flow_down(row, vertical, ov, here, oh, inverse_height, top, changed)
+            _flow_down(row, still.vertical, none, here, oh, inverse_height, changed, bottom)
+            out += vertical[ov + bottom] * (here[oh + bottom - ONE] - here[oh + bottom])
+            row[bottom] = out * inverse_height[bottom]
+            if lit[i] > floor[i]:
+                _add(row, source, o, top, np.uint64(lit[i]))
             for m in range(first[i], first[i + 1]):
                 j = other[m]
-                there = here_all[j]
-                stop = min(end, last[j])
-                if stop > top:
-                    _add_lateral(
-                        row[top:stop],
-                        lateral[face[m], top:],
-                        1.0 / area[i],
-                        here[top + 1 :],
-                        there[top + 1 :],
+                begin, stop = max(floor[i], floor[j]), min(last[i], last[j])
+                if stop <= begin:
+                    continue
+                split = min(max(edges[i], edges[j]), stop)
+                of, ot, per = np.uint64(face[m] * cells), np.uint64(j * (cells + 2) + 1), 1.0 / area[i]
+                if split > begin:
+                    _flow_across(
+                        row, lateral, of, per, here, oh, here, ot, np.uint64(begin), np.uint64(split)
                     )
+                else:
+                    split = begin
+                per *= ratio[face[m]]
+                _flow_across(
+                    row, still.conductivity, none, per, here, oh, here, ot, np.uint64(split), np.uint64(stop)
+                )
             if stage == 0:
-                slope[i, top:end] = row[top:end]
-            fresh = into_all[i, top:end]
-            a, b, c, d, e = weights[stage]
-            _stage(fresh, from_all[i, top:], start[i, top:], row[top:], slope[i, top:], a, b, c, d, e)
-            rises = next_all[i, top + 1 :]
-            _thaw(rises, fresh, inverse[i, top:], inverse_dry[i, top:], boil[i, top:], dry[i, top:])
+                _copy(slope, o, row, top, end)
+            plateau = np.uint64(max(plateaus[i], floor[i]))
+            changed = min(edge, plateau)
+            _stage_boiling(
+                into, newer, start, slope, o, row, a, b, c, d, e,
+                there, oh, inverse, inverse_dry, boil, dry, o, top, changed,
+            )  # fmt: skip
+            _stage_boiling(
+                into, newer, start, slope, o, row, a, b, c, d, e,
+                there, oh, still.inverse_capacity, still.inverse_dry, still.boil, still.dry, none,
+                changed, plateau,
+            )  # fmt: skip
+            if edge > plateau:
+                _stage(
+                    into, newer, start, slope, o, row, a, b, c, d, e,
+                    there, oh, inverse, o, plateau, edge,
+                )  # fmt: skip
+                plateau = edge
+            _stage(
+                into, newer, start, slope, o, row, a, b, c, d, e,
+                there, oh, still.inverse_capacity, none, plateau, end,
+            )  # fmt: skip
     return _sum_stages(weights, stages, lost[0]), _sum_stages(weights, stages, lost[1])

@@ -22,6 +22,8 @@ class Mesh(NamedTuple):
     """Face widths [m], (faces,)."""
     half: NDArray
     """Distances from the two column centres to the face [m], (faces, 2)."""
+    ratio: NDArray
+    """Face width over the distance of the two centres [-], (faces,)."""
     first: NDArray
     """Where each column's neighbours start, (n + 1,)."""
     face: NDArray
@@ -63,12 +65,43 @@ class Work(NamedTuple):
     """Enthalpy at which the cell reaches boiling [J/m3]."""
     dry: NDArray
     """Enthalpy at which its water is gone [J/m3]."""
+    edge: NDArray
+    """Index below which each column is untouched: there `Still` holds, (n,)."""
+    plateau: NDArray
+    """Index below which no cell of a column may boil in the step, (n,)."""
+    scratch: NDArray
+    """Integers for the active region, (2, n)."""
     row: NDArray
     """One column's rates [W/m3], (cells,)."""
+    before: NDArray
+    """One column's rises before the step [K], (cells,)."""
     weights: NDArray
     """RKL2 weights, (most stages, 5)."""
     lost: NDArray
     """Power lost through exposed faces and through the bottom in each stage [W], (2, most stages)."""
+
+
+class Still(NamedTuple):
+    """Untouched tissue, the same in every column, (cells,) unless said: what most cells read, from cache."""
+
+    capacity: NDArray
+    """[J/m3/K]."""
+    inverse_capacity: NDArray
+    inverse_dry: NDArray
+    """1 / C once its water is gone [m3 K/J]."""
+    boiling: NDArray
+    """Rise at which it boils [K]."""
+    boil: NDArray
+    """Enthalpy at which it boils [J/m3]."""
+    dry: NDArray
+    """Enthalpy at which its water is gone [J/m3]."""
+    conductivity: NDArray
+    vertical: NDArray
+    """Conductance of each horizontal face per area [W/m2/K], (cells + 1,)."""
+    rate: NDArray
+    """Highest rate of relaxation of any cell down to this one [1/s]."""
+    absorbed: NDArray
+    """Share of the light reaching a cell that it takes [-]."""
 
 
 class Media(NamedTuple):
@@ -101,6 +134,8 @@ class Media(NamedTuple):
     """E_p / R [K]."""
     pyrolysis_heat: NDArray
     """Heat taken up by full conversion [J/m3]."""
+    inverse_removal: NDArray
+    """One over the heat that removes it [m3/J]; 0 where nothing does, so that no front moves there."""
     critical_steam: NDArray
     """Trapped steam that throws a cell out [kg/m3]; infinity where nothing does."""
     steam_escape_rate: NDArray
@@ -134,3 +169,5 @@ class State(NamedTuple):
     """Share of each exposed cell that has not burned off [-], (n,)."""
     front: NDArray
     """Depth of each column's front [m], (n,)."""
+    changed: NDArray
+    """Index from which each column still has its water and no char, (n,)."""

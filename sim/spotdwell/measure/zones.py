@@ -27,6 +27,8 @@ WALL_SHARES = tuple(np.linspace(0.4, 0.6, 9))
 
 At a single place it would carry the noise of the front (THEORY.md, Burn-off in bursts).
 """
+_FIRST_LOOK = 128
+"""Points of the wall's normal that are looked at first."""
 WALL_REACH = 0.1
 """The wall's slope is its chord from this share of the depth above a place to as much below it."""
 
@@ -141,8 +143,14 @@ def _along(cut: Cut, sample: Callable[[Array, Array], Array], share: float) -> f
     if down > 0.0:
         longest = min(longest, (cut.depth_edges[-1] - depth) / down)
     step = 0.25 * min(cut.finest)
-    path = np.append(np.arange(0.0, longest, step), longest)
-    return _first_exit(path, sample(at + sideways * path, depth + down * path))
+    # Zones are thin and the path long: most of it need not be looked at.
+    reach = min(longest, _FIRST_LOOK * step)
+    while True:
+        path = np.append(np.arange(0.0, reach, step), reach)
+        end = _first_exit(path, sample(at + sideways * path, depth + down * path))
+        if end < reach or reach == longest:
+            return end
+        reach = min(longest, 4.0 * reach)
 
 
 def _first_exit(path: Array, margin: Array) -> float:

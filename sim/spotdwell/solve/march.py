@@ -7,9 +7,8 @@ from collections.abc import Callable, Generator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from spotdwell.kernels import absorb, change, conduct, faces, region
+from spotdwell.kernels import absorb, change, conduct, ready
 from spotdwell.model.columns import Geometry
 from spotdwell.model.problem import Problem
 from spotdwell.model.target import Backing, Target
@@ -19,6 +18,9 @@ from spotdwell.solve.outcome import LEDGER_TERMS, Outcome, Status
 from spotdwell.solve.recorder import Recorder
 
 _TERM = {name: index for index, name in enumerate(LEDGER_TERMS)}
+_BEAM = slice(_TERM["reflected"], _TERM["transmitted"] + 1)
+_CHANGES = slice(_TERM["latent"], _TERM["carried"] + 1)
+"""Terms in the order in which the kernels write them."""
 
 
 @dataclass(frozen=True)
@@ -75,7 +77,8 @@ class _Run:
         self.mesh = layout.mesh_of(grid)
         self.media = layout.media_of(problem)
         self.state = layout.initial_state(problem, self.media)
-        self.work = layout.work_arrays(problem)
+        self.still = layout.still_of(self.mesh, self.media, target.backing)
+        self.work = layout.work_arrays(problem, self.mesh, self.still)
         self.surround = layout.surroundings(problem)
         self.clock = Clock(problem)
         self.recorder = Recorder(problem, axis_column(problem))
@@ -84,61 +87,37 @@ class _Run:
         whole = target.backing is not Backing.INSULATED or starts_warm(target)
         self.last = np.full(n, cells if whole else 1, dtype=np.int64)
         self.lit = np.zeros(n, dtype=np.int64)
-        self.scratch = np.zeros((2, n), dtype=np.int64)
-        self.column_scratch = np.zeros((4, max(cells, 6)))
+        self.scratch = np.zeros((6, max(cells, 6)))
+        self.budget, self.pace = np.zeros(3), np.zeros(2)
         self.ledger = np.zeros(len(LEDGER_TERMS))
-        self.changes = np.zeros(6)
+        self.changes = np.zeros(8)
         self.shares = grid.columns.beam_shares(problem.beam)
-        initial = target.initial_temperature
-        media = [layer.medium for layer in target.layers]
-        # No front moves through what nothing removes: it sets no limit on the step.
-        costs = [m.removal_enthalpy(initial) if m.removal or m.is_liquid else np.inf for m in media]
-        self.removal_enthalpy = np.array(costs)[grid.layer_of_cell]
         self.steps, self.stages, self.updates = 0, 0, 0
         self.peak, self.highest, self.power = 0.0, 0.0, 0.0
         self.removed_mass = 0.0
         self.perforation_time: float | None = None
         self.status: Status | None = None
-        self.explicit = self._prepare()
+        self.explicit = self._ready(0, 0.0)
         self.recorder.record(0.0, 0.0, 0.0, self.state, self.ledger)
 
-    def _prepare(self) -> float:
-        """Lay out conductances and capacities of the whole target; returns the explicit step limit [s]."""
-        whole = np.full_like(self.last, self.mesh.cell.size)
-        self._renew(whole)
-        self._open(whole)
-        return self._explicit_limit(whole)
+    def _ready(self, margin: int, step: float) -> float:
+        """Lay out what conduction over about `step` [s] needs; returns the explicit step limit [s].
 
-    def _explicit_limit(self, last: NDArray[np.int64]) -> float:
-        """Longest stable explicit step [s]; long, but finite, where nothing conducts."""
-        rate = float(conduct.fastest_rate(self.mesh, self.state.floor, last, self.work))
-        return 1.0 / max(rate, 1e-3)
-
-    def _renew(self, last: NDArray[np.int64]) -> None:
-        """Refresh conductivities and the conductances of faces inside the target."""
-        s, w = self.state, self.work
-        faces.mix_conductivity(self.media, s.water, s.conversion, s.floor, last, w.conductivity)
-        faces.join_cells(self.mesh, w.conductivity, s.floor, last, w.row, w.vertical, w.lateral)
-
-    def _open(self, last: NDArray[np.int64]) -> None:
-        """Refresh exposed faces and the enthalpies with which a step begins."""
-        s, w = self.state, self.work
-        faces.expose_faces(
+        The limit is long, but finite, where nothing conducts.
+        """
+        rate = ready.make_ready(
             self.mesh,
             self.media,
+            self.still,
             self.surround,
-            s.temperature,
-            w.conductivity,
-            s.floor,
-            s.left,
-            w.vertical,
-            w.lateral,
-            w.rise,
+            self.state,
+            self.lit,
+            self.last,
+            self.work,
+            margin,
+            step,
         )
-        w.rise_next[:, -1] = w.rise[:, -1]
-        conduct.open_enthalpy(
-            self.media, s.temperature, s.water, s.conversion, s.floor, s.left, last, w.rise, w
-        )
+        return 1.0 / max(float(rate), 1e-3)
 
     def done(self) -> bool:
         """Whether the run has ended; sets the status when it has."""
@@ -153,69 +132,57 @@ class _Run:
 
     def step(self) -> None:
         """Absorb, conduct, change, remove, book."""
-        s, w, mesh = self.state, self.work, self.mesh
-        budget = np.zeros(3)
         self.power = self.clock.power
-        heating = self._shine(budget, self.clock.time)
-        step = self.clock.step(self._limit(heating), self.explicit)
+        self._shine(self.clock.time)
+        step = self.clock.step(self._limit(), self.explicit)
         if self.power > 0.0 and self.problem.beam.scan_speed != 0.0:
             # Halfway through the step the beam stands where it does on average: second order in the step.
-            budget[:] = 0.0
-            self._shine(budget, self.clock.time + 0.5 * step)
-        margin = stages_for(step, self.explicit) + 2
-        region.activate(
-            mesh, s.temperature, s.floor, self.lit, margin, 1 + margin // 4, self.last, self.scratch
-        )
-        if self.power > 0.0 or self.changes[0] + self.changes[2] > 0.0:
-            self._renew(self.last)
-        self._open(self.last)
-        self.explicit = self._explicit_limit(self.last)
+            self._shine(self.clock.time + 0.5 * step)
+        self.explicit = self._ready(stages_for(step, self.explicit) // 2 + 2, step)
         step = min(step, longest_super_step(self.explicit))
         stages = stages_for(step, self.explicit)
-        lost, below = conduct.super_step(mesh, s.floor, self.last, w, step, stages)
-        self.updates += stages * int(np.sum(self.last - s.floor))
+        lost, below = conduct.super_step(
+            self.mesh, self.still, self.state.floor, self.last, self.lit, self.work, step, stages
+        )
+        self.updates += stages * int(np.sum(self.last - self.state.floor))
         self._change(step)
-        self._book(step, budget, lost, below)
+        self._book(step, lost, below)
         self.clock.advance(step)
         self.steps += 1
         self.stages += stages
         self._look()
 
-    def _shine(self, budget: NDArray[np.float64], time: float) -> float:
-        """Absorb the beam as it is at `time` [s]; returns the fastest heating [K/s] over its tolerance."""
+    def _shine(self, time: float) -> None:
+        """Absorb the beam as it is at `time` [s], and note how fast it heats and removes."""
         s, w = self.state, self.work
+        self.budget[:] = 0.0
         if self.power == 0.0:
             absorb.darken(w, s.floor, self.lit)
-            return 0.0
+            return
         beam = self.problem.beam
         if beam.scan_speed != 0.0:
             self.shares = self.problem.grid.columns.beam_shares(beam, time)
-        heating = absorb.absorb_beam(
+        absorb.absorb_beam(
             self.mesh,
             self.media,
+            self.still,
+            s,
             self.power * self.shares,
             beam.plume_transmittance,
-            s.water,
-            s.temperature,
             w,
-            s.floor,
-            s.left,
             self.lit,
-            budget,
+            self.budget,
+            self.pace,
         )
-        return float(heating)
 
-    def _limit(self, heating: float) -> float:
+    def _limit(self) -> float:
         """Longest step that heating and the front allow [s] (eq. 18)."""
         if self.power == 0.0:
             return np.inf
-        stepping, cells = self.problem.stepping, self.mesh.cell
+        stepping, (heating, crossing) = self.problem.stepping, self.pace.tolist()
         limit = stepping.largest_rise / heating if heating > 0.0 else np.inf
-        floor = np.minimum(self.state.floor, cells.size - 1)
-        irradiance = self.power * self.shares / self.mesh.area
-        with np.errstate(divide="ignore"):
-            crossing = cells[floor] * self.removal_enthalpy[floor] / irradiance
-        limit = min(limit, stepping.front_share * float(np.min(crossing)))
+        if crossing > 0.0:
+            limit = min(limit, stepping.front_share / crossing)
         return min(limit, self._scan_limit())
 
     def _scan_limit(self) -> float:
@@ -231,10 +198,10 @@ class _Run:
         grid, target = self.problem.grid, self.problem.target
         initial = target.initial_temperature
         ambient = self.problem.surface.ambient_temperature - initial
-        self.changes[:] = 0.0
         change.change_tissue(
             self.mesh,
             self.media,
+            self.still,
             self.state,
             self.work,
             self.last,
@@ -243,30 +210,29 @@ class _Run:
             step,
             initial,
             ambient,
-            self.column_scratch,
+            self.scratch,
             self.changes,
         )
 
-    def _book(self, step: float, budget: NDArray[np.float64], lost: float, below: float) -> None:
+    def _book(self, step: float, lost: float, below: float) -> None:
         """Add the step's energies to the ledger."""
-        ledger, copies = self.ledger, self.problem.grid.columns.symmetry
+        ledger, copies, changes = self.ledger, self.problem.grid.columns.symmetry, self.changes.tolist()
         sent = self.power * step / copies
         ledger[_TERM["incident"]] += sent
         if self.power > 0.0:
-            ledger[_TERM["outside"]] += sent - self.power * step * float(np.sum(self.shares))
-        for name, power in zip(("reflected", "plume", "transmitted"), budget, strict=True):
-            ledger[_TERM[name]] += power * step
-        for name, index in (("latent", 0), ("vented", 1), ("reaction", 2), ("carried", 3), ("blood", 4)):
-            ledger[_TERM[name]] += self.changes[index]
+            ledger[_TERM["outside"]] += sent - self.power * step * float(self.shares.sum())
+            ledger[_BEAM] += self.budget * step
+        ledger[_CHANGES] += self.changes[:4]
+        ledger[_TERM["blood"]] += changes[4]
         ledger[_TERM["surface"]] += lost
         ledger[_TERM["backing"]] += below
-        ledger[_TERM["stored"]] = change.held_heat(self.mesh, self.media, self.state, self.last)
-        self.removed_mass += float(self.changes[5])
+        ledger[_TERM["stored"]] = changes[6]
+        self.removed_mass += changes[5]
 
     def _look(self) -> None:
         """Note temperatures, perforation and the record after a step."""
         s, cells = self.state, self.mesh.cell.size
-        self.peak = float(region.hottest(s.temperature, s.floor, self.last))
+        self.peak = float(self.changes[7])
         self.highest = max(self.highest, self.peak)
         if int(s.floor.max()) >= cells:
             if self.problem.target.backing is Backing.OPEN_AIR:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spotdwell.base import constants
-from spotdwell.kernels.layout import Media, Mesh, State, Work
+from spotdwell.kernels.layout import Media, Mesh, State, Still, Work
 from spotdwell.model.columns import Columns
 from spotdwell.model.material import Medium
 from spotdwell.model.problem import Grid, Problem
@@ -34,6 +34,7 @@ def mesh_of(grid: Grid) -> Mesh:
         columns.face_columns,
         columns.face_width,
         columns.face_distances,
+        columns.face_width / columns.face_distances.sum(axis=1),
         first,
         face,
         other,
@@ -93,6 +94,9 @@ def media_of(problem: Problem) -> Media:
             lambda m: m.pyrolysis.activation_energy / constants.GAS_CONSTANT if m.pyrolysis else 0.0
         ),
         pyrolysis_heat=each(lambda m: m.pyrolysis.heat * m.solid_density if m.pyrolysis else 0.0),
+        inverse_removal=each(
+            lambda m: 1.0 / m.removal_enthalpy(initial) if m.removal or m.is_liquid else 0.0
+        ),
         critical_steam=each(_critical_steam),
         steam_escape_rate=each(lambda m: 1.0 / m.removal.steam_escape_time if m.removal else 0.0),
         burn_conversion=each(lambda m: m.removal.burn_off_conversion if m.removal else math.inf),
@@ -143,35 +147,63 @@ def initial_state(problem: Problem, media: Media) -> State:
         np.zeros(n, dtype=np.int64),
         np.ones(n),
         np.zeros(n),
+        np.zeros(n, dtype=np.int64),
     )
 
 
-def work_arrays(problem: Problem) -> Work:
-    """Scratch for the conduction kernels; ghosts and gone cells hold the ambient rise."""
-    columns, cells = problem.grid.columns, problem.grid.depth.size
-    n, faces = columns.count, columns.face_width.size
-    ambient = problem.surface.ambient_temperature - problem.target.initial_temperature
-    shapes = [(n, cells)] * 10 + [(n, cells + 1), (faces, cells), (n, cells + 2), (n, cells + 2)]
-    fields = [_staggered(place, shape) for place, shape in enumerate(shapes)]
-    for rise in fields[12:]:
-        rise[:] = ambient
-    fields[0][:] = 1.0
+def still_of(mesh: Mesh, media: Media, backing: Backing) -> Still:
+    """Untouched tissue by depth."""
+    dry = media.solid_capacity + media.liquid_capacity
+    capacity = dry + media.initial_water * media.water_heat
+    wet = media.initial_water > 0.0
+    conductivity = np.where(wet, media.conductivity_wet, media.conductivity_dry)
+    vertical = np.zeros(mesh.cell.size + 1)
+    resistance = mesh.cell / conductivity
+    vertical[1:-1] = 2.0 / (resistance[1:] + resistance[:-1])
+    if backing is not Backing.INSULATED:
+        # Open air takes less than a held face.
+        vertical[-1] = 2.0 * conductivity[-1] / mesh.cell[-1]
+    across = np.zeros(mesh.area.size)
+    for side in (0, 1):
+        np.add.at(across, mesh.pair[:, side], mesh.ratio / mesh.area[mesh.pair[:, side]])
+    rate = (vertical[1:] + vertical[:-1]) * mesh.inverse_height + across.max() * conductivity
+    boil = capacity * media.boiling_rise
+    mu = media.absorption_water * media.initial_water + media.absorption_solid
+    return Still(
+        capacity=capacity,
+        inverse_capacity=1.0 / capacity,
+        inverse_dry=1.0 / dry,
+        boiling=media.boiling_rise,
+        boil=boil,
+        dry=boil + media.initial_water * media.latent_heat,
+        conductivity=conductivity,
+        vertical=vertical,
+        rate=np.maximum.accumulate(rate / capacity),
+        absorbed=-np.expm1(-mu * mesh.cell),
+    )
+
+
+def work_arrays(problem: Problem, mesh: Mesh, still: Still) -> Work:
+    """Scratch for conduction, as of untouched tissue; ghosts and gone cells hold the ambient rise."""
+    n, cells, faces = mesh.area.size, mesh.cell.size, mesh.width.size
+    untouched = ("conductivity", "inverse_capacity", "inverse_dry", "boil", "dry")
+    shapes = dict.fromkeys((*untouched, "start", "current", "previous", "slope", "source"), (n, cells))
+    shapes |= {"vertical": (n, cells + 1), "lateral": (faces, cells)}
+    shapes |= {"rise": (n, cells + 2), "rise_next": (n, cells + 2)}
+    fields = {name: _staggered(place, shape) for place, (name, shape) in enumerate(shapes.items())}
+    for name in (*untouched, "vertical"):
+        fields[name][:] = getattr(still, name)
+    fields["lateral"][:] = still.conductivity * mesh.ratio[:, None]
+    fields["rise"][:] = fields["rise_next"][:] = (
+        problem.surface.ambient_temperature - problem.target.initial_temperature
+    )
     return Work(
-        conductivity=fields[0],
-        vertical=fields[10],
-        lateral=fields[11],
-        rise=fields[12],
-        rise_next=fields[13],
-        start=fields[1],
-        current=fields[2],
-        previous=fields[3],
-        slope=fields[4],
-        source=fields[5],
-        inverse_capacity=fields[6],
-        inverse_dry=fields[7],
-        boil=fields[8],
-        dry=fields[9],
+        **fields,
+        edge=np.zeros(n, dtype=np.int64),
+        plateau=np.zeros(n, dtype=np.int64),
+        scratch=np.zeros((2, n), dtype=np.int64),
         row=np.zeros(cells),
+        before=np.zeros(cells),
         weights=np.zeros((MOST_STAGES + 2, 5)),
         lost=np.zeros((2, MOST_STAGES + 2)),
     )

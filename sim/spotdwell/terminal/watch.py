@@ -78,12 +78,12 @@ def progress_text(state: Progress) -> str:
 
 def kernels_compiled() -> bool:
     """Whether machine code newer than their source is kept for all kernels; a guess, but a cheap one."""
-    from spotdwell.kernels import absorb, change, conduct, faces, region
+    from spotdwell.kernels import absorb, change, conduct, ready
 
     if not hasattr(absorb.absorb_beam, "stats"):
         return True  # the compiler is switched off (NUMBA_DISABLE_JIT)
     folder = absorb.absorb_beam.stats.cache_path
-    sources = [Path(str(module.__file__)) for module in (absorb, change, conduct, faces, region)]
+    sources = [Path(str(module.__file__)) for module in (absorb, change, conduct, ready)]
     return folder is not None and all(_is_kept(Path(folder), source) for source in sources)
 
 
