@@ -66,7 +66,7 @@ def test_no_pulse_falls_between_two_steps_however_short():
 def test_steps_grow_with_the_time_since_the_last_edge():
     times, _ = walk(clock_of(ending=10.0, count=1))
     after = [(a, b - a) for a, b in pairwise(times) if a >= 20e-3]
-    assert all(step <= 1e-4 + 0.2 * (time - 20e-3) + 1e-12 for time, step in after)
+    assert all(step <= 1e-4 + 0.3 * (time - 20e-3) + 1e-12 for time, step in after)
     assert after[-1][1] > 0.5
 
 

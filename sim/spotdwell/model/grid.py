@@ -17,17 +17,19 @@ from spotdwell.model.target import Target
 
 Array = NDArray[np.float64]
 
-_PENETRATION_SHARE = 0.35
+_PENETRATION_SHARE = 0.5
 """Cell height over the penetration depth 1 / mu (see THEORY.md, Grid)."""
 _SPOT_SHARE = 1.0 / 30.0
 """Column width over the beam radius."""
-_WIDEST = 25e-6
+_WIDEST = 30e-6
 """Widest automatic column under the beam of a millimetre spot [m]: rims and walls are some 100 um thick."""
 _MOST_FINE_CELLS = 2000
-_GROWTH = 1.12
+_GROWTH = 1.15
 """Height of a cell over that of the one before, where cells widen."""
+_REACHED = 0.75
+"""Share of the depth that energy allows down to which cells are fine: conduction and char take the rest."""
 _MARGIN_COAGULATION = 150e-6
-"""Fine cells go on below the deepest crater by this much [m], so that the coagulated layer is resolved."""
+"""Fine cells go on below that by this much [m], so that the coagulated layer is resolved."""
 _CELLS_IN_LAYER = 4
 
 
@@ -120,7 +122,7 @@ def _depth_edges(
             above = f"more than the {top * 1e3:.3g} mm of the layers above"
             raise InputError("grid.depth", above, f"{depth * 1e3:.3g} mm")
         height = _layer_height(index, layer.thickness, fine, request)
-        heights = _heights(top, bottom, height, bound + _MARGIN_COAGULATION, request)
+        heights = _heights(top, bottom, height, _REACHED * bound + _MARGIN_COAGULATION, request)
         edges.append(top + np.cumsum(heights))
         edges[-1][-1] = bottom
         layers.append(np.full(heights.size, index, dtype=np.int64))

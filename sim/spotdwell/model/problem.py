@@ -50,7 +50,7 @@ class Ending:
 class Stepping:
     """How long steps may be; the defaults are the solver's own choice (see THEORY.md, Steps)."""
 
-    growth: float = 0.2
+    growth: float = 0.3
     """A step is at most this share of the time since the last edge of the exposure."""
     front_share: float = 0.5
     """A step is at most this share of the time in which the front crosses a cell."""
