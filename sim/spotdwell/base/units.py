@@ -181,7 +181,12 @@ def _parsed(text: str) -> Any:
 def _unit_reader() -> Callable[[str], Any]:
     import pint
 
-    reader: Callable[[str], Any] = pint.UnitRegistry().parse_units
+    try:
+        # To read the definitions takes pint ten times as long as to find them kept.
+        registry = pint.UnitRegistry(cache_folder=":auto:")
+    except Exception:  # no folder to write in, or what was kept there is damaged
+        registry = pint.UnitRegistry()
+    reader: Callable[[str], Any] = registry.parse_units
     return reader
 
 

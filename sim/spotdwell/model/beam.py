@@ -1,4 +1,7 @@
-"""Beam: profile, diameter with its definition, and the share of its power inside any circle or square."""
+"""Beam: profile, diameter with its definition, and the share of its power inside any circle or square.
+
+Special functions are imported where a profile needs them: they load longer than a short shot takes.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +11,6 @@ from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import erf, gamma, gammainc, gammaincinv
 
 from spotdwell.base.errors import InputError
 
@@ -65,15 +67,14 @@ class Beam:
         if self.profile is Profile.ANNULAR:
             hole = self.inner_ratio**2
             return np.clip((scaled**2 - hole) / (1.0 - hole), 0.0, 1.0)
-        return np.asarray(gammainc(2.0 / self.exponent, 2.0 * scaled**self.exponent))
+        return _gaussian_share(self.exponent, scaled)
 
     @property
     def reach(self) -> float:
         """Radius [m] that holds all but 1e-6 of the power."""
         if self.profile in (Profile.FLAT_TOP, Profile.ANNULAR):
             return self.radius
-        n = self.exponent
-        return float(self.radius * (gammaincinv(2.0 / n, 1.0 - 1e-6) / 2.0) ** (1.0 / n))
+        return self.radius * _gaussian_radius(self.exponent, 1.0 - 1e-6)
 
     @property
     def peak_irradiance(self) -> float:
@@ -83,7 +84,7 @@ class Beam:
         if self.profile is Profile.ANNULAR:
             return 1.0 / (math.pi * self.radius**2 * (1.0 - self.inner_ratio**2))
         n = self.exponent
-        return float(n * 2.0 ** (2.0 / n) / (2.0 * math.pi * self.radius**2 * gamma(2.0 / n)))
+        return float(n * 2.0 ** (2.0 / n) / (2.0 * math.pi * self.radius**2 * math.gamma(2.0 / n)))
 
     @property
     def mean_irradiance(self) -> float:
@@ -93,6 +94,8 @@ class Beam:
     def on_cell_square(self, x: tuple[Array, Array], y: tuple[Array, Array]) -> Array:
         """Share of the power on rectangles with edges `x` = (low, high) and `y` [m], beam on the axis."""
         if self.profile is Profile.GAUSSIAN:
+            from scipy.special import erf
+
             s = math.sqrt(2.0) / self.radius
             return np.asarray((erf(s * x[1]) - erf(s * x[0])) * (erf(s * y[1]) - erf(s * y[0])) / 4.0)
         return self._sampled_square(x, y)
@@ -142,7 +145,24 @@ def _radius_of_share(unit: Beam, share: float) -> float:
         return math.sqrt(share)
     if unit.profile is Profile.ANNULAR:
         return math.sqrt(share + (1.0 - share) * unit.inner_ratio**2)
-    n = unit.exponent
+    return _gaussian_radius(unit.exponent, share)
+
+
+def _gaussian_share(n: float, radius: Array) -> Array:
+    """Share of the power of exp(-2 r^n) within `radius`."""
+    if n == 2.0:
+        return -np.expm1(-2.0 * radius**2)
+    from scipy.special import gammainc
+
+    return np.asarray(gammainc(2.0 / n, 2.0 * radius**n))
+
+
+def _gaussian_radius(n: float, share: float) -> float:
+    """Radius that holds `share` of the power of exp(-2 r^n)."""
+    if n == 2.0:
+        return math.sqrt(-0.5 * math.log1p(-share))
+    from scipy.special import gammaincinv
+
     return float((gammaincinv(2.0 / n, share) / 2.0) ** (1.0 / n))
 
 
@@ -153,7 +173,7 @@ def _second_moment(unit: Beam) -> float:
     if unit.profile is Profile.ANNULAR:
         return 0.5 * math.sqrt(1.0 + unit.inner_ratio**2)
     n = unit.exponent
-    return float(math.sqrt(2.0 ** (-2.0 / n) * gamma(4.0 / n) / gamma(2.0 / n) / 2.0))
+    return float(math.sqrt(2.0 ** (-2.0 / n) * math.gamma(4.0 / n) / math.gamma(2.0 / n) / 2.0))
 
 
 def focused_radius(
