@@ -16,7 +16,15 @@ if TYPE_CHECKING:
     from spotdwell.pipeline import check_grid, run, shot
     from spotdwell.study.uncertainty import uncertainty
 
-__all__ = ["Result", "check_grid", "load", "read_scenario", "run", "shot", "uncertainty"]
+__all__ = [
+    "Result",
+    "check_grid",
+    "load",
+    "read_scenario",
+    "run",
+    "shot",
+    "uncertainty",
+]
 
 _HOMES = {
     "Result": "spotdwell.output.result",

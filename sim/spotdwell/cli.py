@@ -17,7 +17,7 @@ from spotdwell.terminal.console import (
     say,
     tolerate_any_encoding,
 )
-from spotdwell.verbs import plot, run, schema, selfcheck, shelves, shot
+from spotdwell.verbs import film, plot, run, schema, selfcheck, shelves, shot
 
 _UsageError: type[Exception] = next(
     kind for kind in typer.BadParameter.__mro__ if kind.__name__ == "ClickException"
@@ -31,6 +31,7 @@ app.command(epilog=SAFETY)(run.run)
 app.command(epilog=SAFETY)(shot.shot)
 app.add_typer(shelves.shelves, name="list")
 app.command()(plot.plot)
+app.command(epilog=SAFETY)(film.film)
 app.command()(selfcheck.selfcheck)
 app.command()(schema.schema)
 

@@ -10,27 +10,32 @@ from numpy.typing import NDArray
 
 from spotdwell.base.constants import WATER_BOILING_TEMPERATURE, ZERO_CELSIUS
 from spotdwell.output.result import Result
-from spotdwell.output.style import BEAM, FAINT, INK, length_unit, setting_line, typeset
+from spotdwell.output.style import BEAM, FAINT, INK, PAGE, Sheet, length_unit, setting_line, typeset
 
 Array = NDArray[np.float64]
 
-_SIZE = (7.4, 5.2)
+_HEIGHT = 0.72
+"""Of a picture over its width, where the sheet sets none."""
+_MARGINS = {"left": 7.4, "right": -2.2, "bottom": 3.8}
+"""Of the panels [em]; negative from the far side."""
 _LONG_COOLING = 3.0
 """Cooling that lasts more times the exposure stands beside it on a logarithmic axis, so that both show."""
 _FIRST: dict[str, Any] = {"color": INK, "linewidth": 1.3}
 _SECOND: dict[str, Any] = {"color": FAINT, "linewidth": 1.1, "linestyle": (0, (5, 1.5))}
 _MARK: dict[str, Any] = {"color": FAINT, "linewidth": 0.8, "linestyle": ":"}
-_LEGEND: dict[str, Any] = {"frameon": False, "fontsize": 8, "borderpad": 0.2}
+_LEGEND: dict[str, Any] = {"frameon": False, "fontsize": "small", "borderpad": 0.2}
 _SHORTEST = 1e-5
 """Least share of the cooling time on that axis."""
 
 
-def paint(figure: Any, result: Result) -> None:
+def paint(figure: Any, result: Result, sheet: Sheet = PAGE) -> None:
     """Fill `figure` with three panels over time, in two columns where cooling is long."""
-    figure.set_size_inches(*_SIZE)
+    height = sheet.height or max(_HEIGHT * sheet.width, 38.0 * sheet.em)
+    figure.set_size_inches(sheet.width, height)
+    texts = _texts(result, sheet)
     history = result.history
-    off = _last_lit(history.time, history.power)
-    split = off > 0.0 and history.time[-1] > (1.0 + _LONG_COOLING) * off
+    off = last_lit(history.time, history.power)
+    split = cools_long(history.time, off)
     grid = figure.subplots(
         3,
         2 if split else 1,
@@ -38,26 +43,46 @@ def paint(figure: Any, result: Result) -> None:
         sharey="row",
         squeeze=False,
         gridspec_kw={
-            "height_ratios": [0.7, 2.0, 2.0],
+            "height_ratios": [0.9, 2.0, 2.0],
             "width_ratios": [3, 2] if split else [1],
             "hspace": 0.1,
             "wspace": 0.11,
-            "left": 0.1,
-            "right": 0.97,
-            "bottom": 0.1,
-            "top": 0.87,
+            "left": _MARGINS["left"] * sheet.em / sheet.width,
+            "right": 1.0 + _MARGINS["right"] * sheet.em / sheet.width,
+            "bottom": _MARGINS["bottom"] * sheet.em / height,
+            "top": 1.0 - (3.0 + 1.4 * len(texts)) * sheet.em / height,
         },
     )
     if split:
         _paint_column(grid[:, 0], result, history.time <= off, 0.0, off)
         _paint_column(grid[:, 1], result, history.time > off, off, 1.0)
-        _make_logarithmic(grid[:, 1], history.time[history.time > off] - off)
+        make_logarithmic(grid[:, 1], history.time[history.time > off] - off)
     else:
         _paint_column(grid[:, 0], result, history.time >= 0.0, 0.0, float(history.time[-1]))
     _label(figure, grid, result)
+    _write_texts(figure, texts, sheet, height)
 
 
-def _make_logarithmic(column: Any, since: Array) -> None:
+def _texts(result: Result, sheet: Sheet) -> list[str]:
+    """Title and setting in lines that fit the sheet."""
+    room = (sheet.width / sheet.em - _MARGINS["left"]) / 0.52
+    title = textwrap.wrap(typeset(result.title), int(room / 1.3))[:1]
+    return [*title, *textwrap.wrap(typeset(setting_line(result)), int(room))]
+
+
+def _write_texts(figure: Any, texts: list[str], sheet: Sheet, height: float) -> None:
+    for number, text in enumerate(texts):
+        y = 1.0 - (0.9 + 1.4 * number + (0.2 if number else 0.0)) * sheet.em / height
+        look: dict[str, Any] = {} if number else {"fontweight": "bold", "fontsize": 1.15 * sheet.type_size}
+        figure.text(_MARGINS["left"] * sheet.em / sheet.width, y, text, va="top", **look)
+
+
+def cools_long(time: Array, off: float) -> bool:
+    """Whether cooling after the beam went `off` [s] is so long that it needs an axis of its own."""
+    return off > 0.0 and float(time[-1]) > (1.0 + _LONG_COOLING) * off
+
+
+def make_logarithmic(column: Any, since: Array) -> None:
     """Time `since` the beam went off [s] by decades, named in words: 1 ms, 10 ms."""
     from matplotlib.ticker import EngFormatter
 
@@ -69,7 +94,7 @@ def _make_logarithmic(column: Any, since: Array) -> None:
     column[-1].set_xlabel("time since the beam went off")
 
 
-def _last_lit(time: Array, power: Array) -> float:
+def last_lit(time: Array, power: Array) -> float:
     """When the beam last went off [s]; 0 if it was never on."""
     lit = np.flatnonzero(power > 0.0)
     return float(time[lit[-1]]) if lit.size else 0.0
@@ -100,7 +125,7 @@ def _paint_column(column: Any, result: Result, rows: NDArray[np.bool_], origin: 
 
 def _label(figure: Any, grid: Any, result: Result) -> None:
     unit, _ = length_unit(float(result.history.deepest.max(initial=0.0)))
-    labels = "power [W]", "temperature [°C]", f"crater depth [{unit}]"
+    labels = "power\n[W]", "temperature\n[°C]", f"crater depth\n[{unit}]"
     for axes, label in zip(grid[:, 0], labels, strict=True):
         axes.set_ylabel(label)
     figure.align_ylabels(grid[:, 0])
@@ -114,9 +139,8 @@ def _label(figure: Any, grid: Any, result: Result) -> None:
     grid[2, 0].set_ylim(bottom=0.0)
     grid[2, 0].invert_yaxis()
     lines, names = grid[1, 0].get_legend_handles_labels()
-    figure.legend(lines, names, loc="lower left", bbox_to_anchor=(0.09, 0.872), ncols=3, **_LEGEND)
+    place = grid[0, 0].get_position()
+    figure.legend(lines, names, loc="lower left", bbox_to_anchor=(place.x0, place.y1), ncols=3, **_LEGEND)
     if len(grid[2, 0].lines) > 1:
         # Depth only grows, so the upper right is free.
         grid[2, -1].legend(loc="upper right", **_LEGEND)
-    figure.text(0.1, 0.975, typeset(result.title), va="top", fontweight="bold", fontsize=9.5)
-    figure.text(0.1, 0.94, typeset(textwrap.shorten(setting_line(result), 110, placeholder=" …")), va="top")

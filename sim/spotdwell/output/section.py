@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from spotdwell.measure.zones import CHAR_CONVERSION, DRIED_WATER_SHARE, LEAST_DAMAGE
 from spotdwell.model.columns import Geometry
 from spotdwell.output.result import Result
+from spotdwell.solve.outcome import Snapshot
 
 Array = NDArray[np.float64]
 
@@ -40,6 +41,8 @@ class LayerCut:
     """Depths at which the layer is read [m], shape (m, n): they follow the front, which is the first row."""
     margins: dict[str, Array]
     """By zone: 0 or more inside it [-], shape (m, n)."""
+    temperature: Array
+    """[K], shape (m, n)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,8 +82,13 @@ class Section:
         return float(aside.max()), float(layer.depth[here].max())
 
 
+def at_state(result: Result, state: Snapshot) -> Result:
+    """`result` as if it had ended with `state`, for drawings; its measures stay those of the end."""
+    return replace(result, snapshots=(state,))
+
+
 def section_of(result: Result) -> Section:
-    """The section of the final state.
+    """The section of the final state; of an earlier one by `at_state`.
 
     Rings and a slab are mirrored about the axis. A lattice is cut along x through the spot; under a
     scanned beam it is cut across the path, half way along what the beam has travelled.
@@ -142,14 +150,16 @@ def _layer(
     )
     # A column that has lost the layer follows its nearest neighbour that has not.
     source = left[np.argmin(np.abs(np.arange(columns.size)[:, None] - left[None, :]), axis=1)]
-    margins = {
-        zone: _padded(_below_front(margin, centre, floor - cells[0], front, below)[:, source])
-        for zone, margin in _margins(result, columns, cells).items()
-    }
+
+    def on_mesh(values: Array) -> Array:
+        return _padded(_below_front(values, centre, floor - cells[0], front, below)[:, source])
+
+    margins = {zone: on_mesh(margin) for zone, margin in _margins(result, columns, cells).items()}
+    temperature = on_mesh(result.fields.temperature[np.ix_(columns, cells)])
     across = np.concatenate([[edges[0]], positions, [edges[1]]])
     depth = _padded(below[:, None] + front[None, :])
     name, liquid = result.layer_names[index], bool(result.liquid[cells[0]])
-    return LayerCut(name, liquid, top, bottom, across, depth, margins)
+    return LayerCut(name, liquid, top, bottom, across, depth, margins, temperature)
 
 
 def _finer(edges: Array) -> Array:

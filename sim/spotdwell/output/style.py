@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from spotdwell.base.errors import InputError
+from spotdwell.base.units import significant
 from spotdwell.output.result import Result
 from spotdwell.output.whole_file import whole_file
 
@@ -35,6 +36,42 @@ TONES = {
 
 INK, FAINT = "#1a1a1a", "#8a8a8a"
 BEAM = "#8c1c13"
+
+CAUTION = (
+    "Computed by a model, not measured: no ground for a treatment decision. "
+    "Lasers burn and blind: follow IEC 60825-1, ANSI Z136.3, local rules and licensed practice."
+)
+"""Small print of every picture of a shot."""
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """What a picture is made for."""
+
+    width: float
+    """[in]."""
+    height: float | None
+    """[in]; None: as much as the picture needs."""
+    most_height: float
+    """Of a drawing in a picture of no fixed height [in]."""
+    type_size: float
+    """[pt]."""
+    resolution: float
+    """Of a png [1/in]."""
+
+    @property
+    def em(self) -> float:
+        """Size of the type [in], in which margins and gaps are given."""
+        return self.type_size / 72.0
+
+
+SHEETS = {
+    "column": Sheet(85.0 / 25.4, None, 3.0, 6.5, 600.0),
+    "page": Sheet(170.0 / 25.4, None, 4.2, 8.0, 300.0),
+    "slide": Sheet(9.6, 5.4, 5.4, 12.0, 200.0),
+}
+"""A journal's single column and full width, and a slide of 1920 x 1080 pixels."""
+PAGE = SHEETS["page"]
 
 _TYPE: dict[Any, Any] = {
     "font.family": "DejaVu Sans",
@@ -65,9 +102,24 @@ def format_of(path: Path) -> str:
     return suffix
 
 
-def draw_file(path: Path, paint: Callable[[Any], None], resolution: float = 200.0) -> None:
+def sheet_of(name: str) -> Sheet:
+    """The sheet called `name`. Raises InputError if there is none such."""
+    if name not in SHEETS:
+        raise InputError("--size", f"one of {', '.join(SHEETS)}", f'"{name}"', "Choose one of them.")
+    return SHEETS[name]
+
+
+def type_of(sheet: Sheet | None = None) -> dict[Any, Any]:
+    """Settings of matplotlib for a picture, to be used in `matplotlib.rc_context`."""
+    return _TYPE if sheet is None else _TYPE | {"font.size": sheet.type_size}
+
+
+def draw_file(
+    path: Path, paint: Callable[[Any], None], resolution: float = 200.0, sheet: Sheet | None = None
+) -> None:
     """Let `paint` fill a new figure and write it to `path`, whole or not at all.
 
+    A `sheet` sets the size of the type and, in place of `resolution` [1/in], the resolution.
     Raises InputError for an unknown suffix and RunError where the file cannot be written.
     """
     kind = format_of(path)
@@ -76,11 +128,12 @@ def draw_file(path: Path, paint: Callable[[Any], None], resolution: float = 200.
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    with rc_context(_TYPE), whole_file(path) as temporary:
+    with rc_context(type_of(sheet)), whole_file(path) as temporary:
         figure = Figure(facecolor="white")
         FigureCanvasAgg(figure)
         paint(figure)
-        figure.savefig(temporary, format=kind, dpi=resolution, metadata=_UNDATED[kind])
+        dots = resolution if sheet is None else sheet.resolution
+        figure.savefig(temporary, format=kind, dpi=dots, metadata=_UNDATED[kind])
 
 
 def typeset(text: str) -> str:
@@ -107,3 +160,9 @@ def setting_line(result: Result) -> str:
 def length_unit(size: float) -> tuple[str, float]:
     """Unit in which lengths up to `size` [m] read well, and what to multiply them by."""
     return ("mm", 1e3) if size >= 1.5e-3 else ("µm", 1e6)
+
+
+def length_text(length: float) -> str:
+    """One length [m] with its unit, such as 614 µm or 1.42 mm."""
+    unit, scale = ("mm", 1e3) if length >= 0.9995e-3 else ("µm", 1e6)
+    return f"{significant(length * scale)} {unit}"

@@ -2,36 +2,112 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+from spotdwell.base import units
+from spotdwell.base.errors import InputError
 from spotdwell.output import plots
+from spotdwell.output.result import Result
 from spotdwell.output.store import load
-from spotdwell.output.style import format_of
+from spotdwell.output.style import format_of, sheet_of
 from spotdwell.output.whole_file import check_writable
 from spotdwell.terminal.console import Interrupted, say
+from spotdwell.terminal.film import draw_film
+
+_CONTOURS = "60, 100, 300 degC"
+_NUMBER = re.compile(rf"\s*{units.NUMBER_PATTERN}\s*")
 
 
-def draw(kept: Path, section: Path | None, history: Path | None) -> None:
-    """Draw the result in the file `kept`; where no file is named, both pictures beside it.
+@dataclass(frozen=True)
+class Asked:
+    """What is to be drawn, and how."""
 
-    Raises InputError for a file that is no result, and for a picture's suffix, and RunError where a picture
-    cannot be written.
+    section: Path | None = None
+    history: Path | None = None
+    top_view: Path | None = None
+    film: Path | None = None
+    contours: str | None = None
+    """Temperatures such as "60, 100, 300 degC"."""
+    at: str | None = None
+    """A saved time such as "80 ms"."""
+    size: str = "page"
+    """Name of a sheet."""
+    quiet: bool = False
+
+    @property
+    def pictures(self) -> tuple[Path, ...]:
+        """Files of still pictures."""
+        return tuple(path for path in (self.section, self.history, self.top_view) if path is not None)
+
+
+def draw(kept: Path, asked: Asked) -> None:
+    """Draw the result in the file `kept`; where no file is named, its section and history beside it.
+
+    Raises InputError for a file that is no result, and for a file name, a time or temperatures that cannot be
+    drawn, and RunError where a file cannot be written.
     """
-    if section is None and history is None:
-        section = kept.with_name(f"{kept.stem}_section.png")
-        history = kept.with_name(f"{kept.stem}_history.png")
-    wanted = [
-        (path, painter)
-        for path, painter in ((section, plots.cross_section), (history, plots.history))
-        if path is not None
-    ]
+    if not (asked.pictures or asked.film):
+        section, history = (kept.with_name(f"{kept.stem}_{word}.png") for word in ("section", "history"))
+        asked = replace(asked, section=section, history=history)
+    _check_together(asked)
     result = load(kept)
-    for path, _ in wanted:
+    ways = _ways(result, asked)
+    if asked.film is not None:
+        _check_film(result, asked.film, kept)
+    for path in asked.pictures:
         format_of(path)
         check_writable(path)
-    for path, painter in wanted:
+    for path, way in ways:
         try:
-            painter(result, path)
+            way(path)
         except KeyboardInterrupt:
             raise Interrupted(f"Stopped: {path} was not drawn.") from None
         say(f"Saved {path}")
+
+
+def temperatures_of(text: str, where: str = "--contours") -> tuple[float, ...]:
+    """Temperatures [K] in a list such as "60, 100, 300 degC": the last unit holds where one has none.
+
+    Raises InputError for anything else.
+    """
+    parts = [part.strip() for part in text.split(",")]
+    number = _NUMBER.match(parts[-1])
+    unit = parts[-1][number.end() :] if number else ""
+    written = [f"{part} {unit}" if unit and _NUMBER.fullmatch(part) else part for part in parts]
+    return tuple(units.parse(part, "K", where=where, example=_CONTOURS) for part in written)
+
+
+def _check_together(asked: Asked) -> None:
+    """Raise InputError for options that mean nothing without another."""
+    if asked.contours is not None and asked.section is None:
+        raise InputError("--contours", "--cross-section beside it", "none", "Add it.")
+    if asked.at is not None and asked.section is None and asked.top_view is None:
+        raise InputError("--at", "--cross-section or --top-view beside it", "neither", "Add one.")
+
+
+def _check_film(result: Result, path: Path, kept: Path) -> None:
+    from spotdwell.output.film_file import check_frames, film_format
+
+    film_format(path)
+    check_frames(result, str(kept))
+    check_writable(path)
+
+
+def _ways(result: Result, asked: Asked) -> list[tuple[Path, Callable[[Path], None]]]:
+    """How each wanted file is drawn. Raises InputError for what this result cannot show."""
+    from spotdwell.output.contours import state_at
+
+    sheet = sheet_of(asked.size)
+    levels = () if asked.contours is None else temperatures_of(asked.contours)
+    time = None if asked.at is None else units.parse(asked.at, "s", where="--at", example="80 ms")
+    state = None if time is None else state_at(result, time)
+    possible: list[tuple[Path | None, Callable[[Path], None]]] = [
+        (asked.section, lambda path: plots.cross_section(result, path, sheet, levels, state)),
+        (asked.history, lambda path: plots.history(result, path, sheet)),
+        (asked.top_view, lambda path: plots.top_view(result, path, sheet, state)),
+        (asked.film, lambda path: draw_film(result, path, asked.quiet)),
+    ]
+    return [(path, way) for path, way in possible if path is not None]

@@ -1,0 +1,108 @@
+"""Film: a scenario solved with many saved moments, and drawn frame by frame."""
+
+from __future__ import annotations
+
+import sys
+import time
+from pathlib import Path
+from types import TracebackType
+from typing import TYPE_CHECKING, Self
+
+from spotdwell.inputs.build import exposure_of, problem_of
+from spotdwell.terminal.console import Interrupted, mention, say
+from spotdwell.terminal.watch import Watch
+
+if TYPE_CHECKING:
+    from spotdwell.inputs.schema import Scenario
+    from spotdwell.model.problem import Problem
+    from spotdwell.output.result import Result
+
+_PAUSE = 5.0
+"""Between lines of progress where standard error is no terminal [s]."""
+_MOST_BYTES = 1.5e9
+"""Of all saved moments together: a lattice's are large."""
+_FIELDS = 5
+"""Arrays over all cells in a saved moment, besides one for each damage process."""
+
+
+def make(scenario: Scenario, out: Path, frames: int, quiet: bool) -> None:
+    """Solve `scenario`, with some `frames` moments of its exposure kept, and write the film to `out`.
+
+    Raises InputError for a scenario or file name that will not do, RunError for a run that failed or a file
+    that cannot be written, and Interrupted, with no half film left.
+    """
+    from spotdwell import pipeline
+    from spotdwell.output.film_file import film_format
+    from spotdwell.output.whole_file import check_writable
+
+    film_format(out)
+    check_writable(out)
+    kept = with_moments(scenario, frames, quiet)
+    try:
+        with Watch(quiet) as watch:
+            result = pipeline.run(kept, watch.see)
+        draw_film(result, out, quiet)
+    except KeyboardInterrupt:
+        raise Interrupted(f"Stopped: {out} was not drawn.") from None
+    if not quiet:
+        say(f"Saved {out}")
+
+
+def with_moments(scenario: Scenario, frames: int, quiet: bool = True) -> Scenario:
+    """`scenario` with the moments of a film kept; fewer of them, which is said, where memory would not do.
+
+    Raises InputError as for any scenario that cannot be solved.
+    """
+    from spotdwell.output.film_times import film_times
+
+    exposure, run = exposure_of(scenario), scenario.run
+    end = run.longest_time if run.end_time is None else run.end_time
+    times = film_times(exposure.start, exposure.stop, end, frames)
+    stride = -(-len(times) * _bytes_of_moment(problem_of(scenario)) // int(_MOST_BYTES))
+    if stride > 1 and not quiet:
+        mention(f"Only every {stride}th moment is kept: the fields of this grid are large.")
+    # Right by construction, time 0 included, which a scenario file may not ask for.
+    return scenario.model_copy(update={"run": run.model_copy(update={"save_times": times[::stride]})})
+
+
+def _bytes_of_moment(problem: Problem) -> int:
+    damage = max(len(layer.medium.damage) for layer in problem.target.layers)
+    return problem.grid.columns.count * problem.grid.depth.size * 8 * (_FIELDS + damage)
+
+
+def draw_film(result: Result, path: Path, quiet: bool) -> None:
+    """Write the film of `result`'s saved moments to `path`, with its progress unless `quiet`."""
+    from spotdwell.output.film_file import film
+
+    with _Count(quiet) as count:
+        film(result, path, count.see)
+
+
+class _Count:
+    """Context that tells how many frames are drawn: one line that is rewritten on a terminal, else a few."""
+
+    def __init__(self, quiet: bool) -> None:
+        self._quiet = quiet
+        self._due = time.perf_counter() + _PAUSE
+        self._open = False
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self._open:
+            print("\r\x1b[K", end="", file=sys.stderr, flush=True)
+
+    def see(self, done: int, total: int) -> None:
+        """Report that `done` of `total` frames are drawn."""
+        if self._quiet:
+            return
+        text = f"{done} of {total} frames drawn"
+        if sys.stderr.isatty():
+            self._open = True
+            print(f"\r\x1b[K{text}", end="", file=sys.stderr, flush=True)
+        elif time.perf_counter() >= self._due:
+            self._due = time.perf_counter() + _PAUSE
+            mention(text)

@@ -1,0 +1,26 @@
+"""The verb `film`: solve a scenario and show how it went."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+def film(
+    scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="Path of a file, or a shipped name.")],
+    out: Annotated[Path, typer.Option("--out", metavar="FILE.gif", help="The film; mp4 needs ffmpeg.")],
+    frames: Annotated[
+        int, typer.Option(metavar="NUMBER", min=4, max=400, help="Frames of the exposure.")
+    ] = 48,
+    quiet: Annotated[bool, typer.Option("--quiet", help="Print no progress.")] = False,
+) -> None:
+    """Solve a scenario and film it: zones, temperatures, power and depth until all is cool.
+
+    Example: spotdwell film spot --out spot.gif
+    """
+    from spotdwell.terminal.film import make
+    from spotdwell.terminal.job import scenario_of
+
+    make(scenario_of(scenario), out, frames, quiet)
