@@ -81,3 +81,17 @@ LEDGER = _table(
     ("blood", "", "J", "J", "carried off by blood"),
 )
 """Terms of the energy ledger."""
+
+SETTINGS = _table(
+    ("power", "P", "W", "W", "power"),
+    ("spot", "", "m", "mm", "spot"),
+    ("dwell", "", "s", "ms", "dwell time"),
+    ("pulse_duration", "", "s", "ms", "pulse duration"),
+    ("repetition_rate", "", "Hz", "Hz", "repetition rate"),
+    ("peak_power", "", "W", "W", "peak power"),
+    ("wavelength", "", "m", "um", "wavelength"),
+    ("count", "", "1", "1", "exposures"),
+    ("pause", "", "s", "ms", "pause between exposures"),
+    ("material", "", "", "", "material"),
+)
+"""Settings of a shot that a map goes through; the material is a word."""

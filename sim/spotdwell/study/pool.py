@@ -6,14 +6,15 @@ import multiprocessing
 import os
 import signal
 import sys
+import threading
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from multiprocessing import resource_tracker
 from types import ModuleType
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from spotdwell.base.errors import RunError
 
@@ -45,11 +46,29 @@ def run_all(
     errors that it should survive are its own business. One worker means this process itself. Raises
     RunError if a worker dies, and KeyboardInterrupt after it has stopped all workers.
     """
-    count = min(workers or cores(), len(tasks))
     clock = _Clock(len(tasks), progress)
+    with closing(stream(function, tasks, workers)) as results:
+        found = {index: clock.ticked(one) for index, one in results}
+    return [found[index] for index in range(len(tasks))]
+
+
+def stream(
+    function: Callable[[Task], Found],
+    tasks: Sequence[Task],
+    workers: int | None = None,
+    warm_up: bool = False,
+) -> Generator[tuple[int, Found]]:
+    """Number of each task and `function` of it, as they come; what they need is as for `run_all`.
+
+    The function travels once to each worker, so it may carry much; a task should be small. With `warm_up`
+    the last task is done first, in this process while the workers start: it compiles the kernels, which the
+    workers then load. Close the generator to stop the workers; they also end if this process is killed.
+    """
+    count = min(workers or cores(), len(tasks))
     if count <= 1:
-        return [clock.ticked(function(task)) for task in tasks]
-    return _spread(function, tasks, count, clock)
+        yield from ((index, function(task)) for index, task in enumerate(tasks))
+    else:
+        yield from _spread(function, tasks, count, warm_up)
 
 
 class _Clock:
@@ -69,15 +88,23 @@ class _Clock:
 
 
 def _spread(
-    function: Callable[[Task], Found], tasks: Sequence[Task], count: int, clock: _Clock
-) -> list[Found]:
+    function: Callable[[Task], Found], tasks: Sequence[Task], count: int, warm_up: bool
+) -> Generator[tuple[int, Found]]:
     before = set(multiprocessing.active_children())
-    pool = ProcessPoolExecutor(count, mp_context=multiprocessing.get_context("spawn"))
+    start = multiprocessing.get_context("spawn")
+    pool = ProcessPoolExecutor(count, mp_context=start, initializer=_enter, initargs=(function,))
+    numbered = list(enumerate(tasks))
     try:
+        if warm_up:
+            with _calm_start():
+                for _ in range(count):
+                    pool.submit(_start)
+            number, task = numbered.pop()
+            yield number, function(task)
         with _calm_start():
-            futures = [pool.submit(function, task) for task in tasks]
-        places: dict[Future[Found], int] = {future: index for index, future in enumerate(futures)}
-        found = {places[future]: clock.ticked(future.result()) for future in as_completed(futures)}
+            places: dict[Future[Found], int] = {pool.submit(_call, task): place for place, task in numbered}
+        for future in as_completed(places):
+            yield places.pop(future), future.result()
     except BrokenProcessPool:
         raise RunError(
             "a worker process died, perhaps for want of memory. Use fewer workers or larger cells"
@@ -88,7 +115,32 @@ def _spread(
         raise
     finally:
         pool.shutdown(cancel_futures=True)
-    return [found[index] for index in range(len(tasks))]
+
+
+_kept: Callable[[Any], Any]
+"""The function that this worker process was started for."""
+
+
+def _enter(function: Callable[[Any], Any]) -> None:
+    """Begin a worker's life."""
+    global _kept
+    _kept = function
+    threading.Thread(target=_leave_with_parent, daemon=True).start()
+
+
+def _start() -> None:
+    """Nothing: asking for it has a worker start."""
+
+
+def _call(task: Any) -> Any:
+    return _kept(task)
+
+
+def _leave_with_parent() -> None:
+    """End this process once its parent is gone: a parent that was killed cannot ask for it."""
+    if (parent := multiprocessing.parent_process()) is not None:
+        parent.join()
+        os._exit(1)
 
 
 @contextmanager
