@@ -14,12 +14,14 @@ if TYPE_CHECKING:
     from spotdwell.output.result import Result
     from spotdwell.output.store import load
     from spotdwell.pipeline import check_grid, run, shot
+    from spotdwell.study.map_request import map_shots
     from spotdwell.study.uncertainty import uncertainty
 
 __all__ = [
     "Result",
     "check_grid",
     "load",
+    "map_shots",
     "read_scenario",
     "run",
     "shot",
@@ -30,6 +32,7 @@ _HOMES = {
     "Result": "spotdwell.output.result",
     "check_grid": "spotdwell.pipeline",
     "load": "spotdwell.output.store",
+    "map_shots": "spotdwell.study.map_request",
     "read_scenario": "spotdwell.inputs.read",
     "run": "spotdwell.pipeline",
     "shot": "spotdwell.pipeline",

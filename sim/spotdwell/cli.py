@@ -18,6 +18,7 @@ from spotdwell.terminal.console import (
     tolerate_any_encoding,
 )
 from spotdwell.verbs import film, plot, run, schema, selfcheck, shelves, shot
+from spotdwell.verbs import map as map_verb
 
 _UsageError: type[Exception] = next(
     kind for kind in typer.BadParameter.__mro__ if kind.__name__ == "ClickException"
@@ -29,6 +30,7 @@ _SETTINGS = {"help_option_names": ["-h", "--help"]}
 app = typer.Typer(add_completion=False, pretty_exceptions_enable=False, rich_markup_mode="rich")
 app.command(epilog=SAFETY)(run.run)
 app.command(epilog=SAFETY)(shot.shot)
+app.command("map", epilog=SAFETY)(map_verb.map_shots)
 app.add_typer(shelves.shelves, name="list")
 app.command()(plot.plot)
 app.command(epilog=SAFETY)(film.film)

@@ -1,0 +1,170 @@
+"""Ranges: the values of an input that a map goes through, read from a short text.
+
+"power: 5 W to 40 W, 20" is 20 values evenly apart, "dwell: 1 ms to 1 s, 20, log" 20 in equal ratios,
+"spot: 0.2 mm, 0.5 mm" and "material: skin, liver" the values that are listed.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from spotdwell.base import units
+from spotdwell.base.errors import InputError
+from spotdwell.inputs.mapped import INPUTS, Input
+from spotdwell.library import suggestion
+
+MOST_VALUES = 500
+"""Of one range: more are finer than any grid resolves."""
+
+_TO = re.compile(r"\bto\b")
+_WHOLE = re.compile(r"\d{1,9}")
+_SCALES = ("linear", "log")
+_EXAMPLE = '"power: 5 W to 40 W, 20", "dwell: 1 ms to 1 s, 20, log" or "material: skin, liver"'
+_DIGITS = 12
+"""Of a value between the ends: it is then written shortly and read back as the same."""
+
+
+@dataclass(frozen=True)
+class Range:
+    """Values of one input."""
+
+    name: str
+    """One of `inputs.mapped.INPUTS`."""
+    values: tuple[float, ...] | tuple[str, ...]
+    """SI and ascending; words as they were listed."""
+    unit: str
+    """Unit in which to show them, as the first was written; "" for words and counts."""
+    scale: str
+    """ "linear" or "log" for values evenly apart in that, "list" for listed ones."""
+
+
+def ranges_of(texts: Sequence[str], least: int = 2) -> tuple[Range, ...]:
+    """Ranges in the `texts`, at least `least` of them, each of another input. Raises InputError."""
+    found = tuple(range_of(text) for text in texts)
+    names = [one.name for one in found]
+    if twice := [name for name in dict.fromkeys(names) if names.count(name) > 1]:
+        raise InputError("--over", "each input once", f"{twice[0]} twice", "Put its values into one range.")
+    if len(found) < least:
+        expected = f"{least} inputs or more" if least > 1 else "an input"
+        got = f"only {names[0]}" if names else "none"
+        raise InputError("--over", expected, got, f'For example --over {_EXAMPLE.split(", ")[0]}, 20".')
+    return found
+
+
+def range_of(text: str) -> Range:
+    """The range in `text`, such as "power: 5 W to 40 W, 20". Raises InputError that quotes it."""
+    head, colon, body = text.partition(":")
+    if not colon:
+        raise InputError("--over", f"an input, a colon and its values, such as {_EXAMPLE}", f'"{text}"')
+    name = re.sub(r"[\s-]+", "_", head.strip().lower())
+    if name not in INPUTS:
+        advice = suggestion(name, tuple(INPUTS))
+        raise InputError(_where(text), "an input that a map can go through", f'"{head.strip()}"', advice)
+    parts = [part.strip() for part in body.split(",")]
+    if parts == [""]:
+        raise InputError(_where(text), f"values of {name}, such as {INPUTS[name].range_example}", "nothing")
+    if "" in parts:
+        raise InputError(_where(text), "something between the commas", "nothing", "Take the comma out.")
+    if INPUTS[name].unit is None:
+        return Range(name, _different(parts, name, text), "", "list")
+    spans = [part for part in parts if _TO.search(part)]
+    return _spanned(name, parts, text) if spans else _listed(name, parts, text)
+
+
+def _spanned(name: str, parts: list[str], text: str) -> Range:
+    """Range from one end to the other."""
+    ends, taken = _TO.split(parts[0]), INPUTS[name]
+    if len(ends) != 2:
+        advice = "Write a decimal point, not a comma." if len(ends) == 1 else "Give two ends."
+        raise InputError(_where(text), f"values as in {taken.range_example}", f'"{", ".join(parts)}"', advice)
+    low, high = (_value(end.strip(), taken, text) for end in ends)
+    if low == high:
+        raise _only_one(name, ends[0].strip(), text)
+    if low > high:
+        advice = f"Write it as {ends[1].strip()} to {ends[0].strip()}."
+        raise InputError(_where(text), "the smaller end first", f"{ends[0].strip()} first", advice)
+    number, scale = _number_and_scale(parts[1:], taken, text)
+    if scale == "log" and low <= 0.0:
+        raise InputError(_where(text), "a range above 0 for log", f"{ends[0].strip()}", "Start above 0.")
+    values = _between(low, high, number, scale)
+    if any(after <= before for before, after in pairwise(values)):
+        raise InputError(_where(text), "ends farther apart", f"{number} values that fall together")
+    if taken.is_whole and any(not value.is_integer() for value in values):
+        got = f"{number} values from {low:g} to {high:g}"
+        raise InputError(_where(text), "whole numbers", got, f'List them: "{name}: 1, 2, 5, 10".')
+    return Range(name, values, _unit(ends[0], taken), scale)
+
+
+def _listed(name: str, parts: list[str], text: str) -> Range:
+    taken = INPUTS[name]
+    if parts[-1] in _SCALES or (len(parts) > 1 and _WHOLE.fullmatch(parts[-1]) and not taken.is_whole):
+        raise InputError(_where(text), f"two ends with to between them, as in {taken.range_example}", "none")
+    values = [_value(part, taken, text) for part in parts]
+    if taken.is_whole and (broken := [value for value in values if not value.is_integer()]):
+        raise InputError(_where(text), "whole numbers", f"{broken[0]:g}")
+    _different([f"{value!r}" for value in values], name, text, parts)
+    return Range(name, tuple(sorted(values)), _unit(parts[0], taken), "list")
+
+
+def _value(part: str, taken: Input, text: str) -> float:
+    """SI value of a quantity of the input."""
+    where = _where(text)
+    value = units.parse(part, taken.unit or "", where=where, example=taken.example)
+    if value == float("inf") or value < 0.0 or (value == 0.0 and not taken.may_vanish):
+        expected = "0 or more" if taken.may_vanish else "more than 0"
+        raise InputError(where, f"finite quantities of {expected}", f'"{part}"')
+    return value
+
+
+def _number_and_scale(rest: list[str], taken: Input, text: str) -> tuple[int, str]:
+    """How many values there are to be, and how they are spaced."""
+    numbers = [part for part in rest if _WHOLE.fullmatch(part)]
+    scales = [part for part in rest if part in _SCALES]
+    other = [part for part in rest if part not in numbers and part not in scales]
+    if other or len(scales) > 1 or len(numbers) != 1:
+        expected = f"how many values, then log if so spaced, as in {taken.range_example}"
+        raise InputError(_where(text), expected, f'"{", ".join(rest)}"' if rest else "nothing")
+    number = int(numbers[0])
+    if not 2 <= number <= MOST_VALUES:
+        advice = "For one value, give it as an option." if number == 1 else ""
+        raise InputError(_where(text), f"2 to {MOST_VALUES} values", str(number), advice)
+    return number, scales[0] if scales else "linear"
+
+
+def _between(low: float, high: float, number: int, scale: str) -> tuple[float, ...]:
+    """`number` values from `low` to `high`, both included."""
+    shares = [index / (number - 1) for index in range(1, number - 1)]
+    if scale == "log":
+        inner = [low * (high / low) ** share for share in shares]
+    else:
+        inner = [low + (high - low) * share for share in shares]
+    return (low, *(float(f"{value:.{_DIGITS}g}") for value in inner), high)
+
+
+def _different(
+    values: Sequence[str], name: str, text: str, written: Sequence[str] | None = None
+) -> tuple[str, ...]:
+    """The values, if there are two or more and no two are the same."""
+    if len(values) == 1:
+        raise _only_one(name, (written or values)[0], text)
+    for place, value in enumerate(values):
+        if value in values[:place]:
+            raise InputError(_where(text), "values that differ", f'"{(written or values)[place]}" twice')
+    return tuple(values)
+
+
+def _only_one(name: str, value: str, text: str) -> InputError:
+    advice = f'For one value, give it as an option: {INPUTS[name].option} "{value}".'
+    return InputError(_where(text), "a range, or two values or more", "one value", advice)
+
+
+def _unit(part: str, taken: Input) -> str:
+    """Unit of a quantity as it was written."""
+    return "" if taken.is_whole else re.sub(rf"^\s*{units.NUMBER_PATTERN}\s*", "", part).strip()
+
+
+def _where(text: str) -> str:
+    return f'--over "{text}"' if len(text) <= 60 else f'--over "{text[:57]}..."'
