@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from spotdwell.output.store import load
     from spotdwell.pipeline import check_grid, run, shot
     from spotdwell.study.map_request import map_shots
+    from spotdwell.study.optics import spot_of
+    from spotdwell.study.threshold_fit import spot_from_craters
     from spotdwell.study.uncertainty import uncertainty
 
 __all__ = [
@@ -25,6 +27,8 @@ __all__ = [
     "read_scenario",
     "run",
     "shot",
+    "spot_from_craters",
+    "spot_of",
     "uncertainty",
 ]
 
@@ -36,6 +40,8 @@ _HOMES = {
     "read_scenario": "spotdwell.inputs.read",
     "run": "spotdwell.pipeline",
     "shot": "spotdwell.pipeline",
+    "spot_from_craters": "spotdwell.study.threshold_fit",
+    "spot_of": "spotdwell.study.optics",
     "uncertainty": "spotdwell.study.uncertainty",
 }
 

@@ -1,0 +1,208 @@
+"""Reads CSV files of bench measurements; every error names file, row and column, and what to do."""
+
+from __future__ import annotations
+
+import csv
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from spotdwell.base import units
+from spotdwell.base.errors import InputError
+from spotdwell.inputs.bench_header import CELL, Column, Header, example_line
+from spotdwell.inputs.complaints import together
+
+__all__ = ["Column", "Table", "read_table"]
+
+Array = NDArray[np.float64]
+
+_MOST_COMPLAINTS = 8
+
+
+@dataclass(frozen=True, eq=False)
+class Table:
+    """What a file holds, in SI."""
+
+    name: str
+    """Of the file."""
+    rows: tuple[int, ...]
+    """Row of the file of each measurement; the first line of the file is row 1."""
+    values: dict[str, Array]
+    """By the name of the column, one a row; optional columns that are absent are not in it.
+
+    NaN stands for an empty cell, where it may be empty."""
+    units: dict[str, str]
+    """Unit of each column as the file writes it."""
+    ignored: tuple[str, ...]
+    """Headers of columns that nobody asked for."""
+    words: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    """Cells of columns of words, by the name of the column."""
+    header_row: int = 1
+
+    def where(self, row: int, column: str) -> str:
+        """What an error calls a cell."""
+        return _where(self.name, row, column)
+
+
+def read_table(path: str | Path, columns: Sequence[Column], fewest: int = 2) -> Table:
+    """Table in the CSV file at `path`: a header, then at least `fewest` rows of measurements.
+
+    Units stand in the header ("pulse energy [mJ]") or in every cell ("5 mJ"), one unit a column. Blank lines
+    and lines that begin with # are skipped; columns that are not in `columns` are ignored, and named.
+    Raises one InputError for all that is wrong.
+    """
+    name = str(path)
+    lines = _lines_of(Path(path), name)
+    if not lines:
+        raise InputError(name, f"a header line, such as {example_line(columns)}", "an empty file")
+    (header_row, header), *body = lines
+    places = Header(name, header_row, header, columns).places
+    if len(body) < fewest:
+        got = f"{len(body)} row{'' if len(body) == 1 else 's'} of them"
+        raise InputError(name, f"at least {fewest} rows of measurements", got, "Measure and add more.")
+    reader = _Body(name, len(header), body)
+    there = [column for column in columns if column.name in places]
+    found = {
+        column.name: reader.read(column, *places[column.name]) for column in there if not column.words
+    }
+    words = {column.name: reader.read_words(column, places[column.name][0]) for column in there if column.words}
+    reader.finish()
+    return Table(
+        name,
+        tuple(row for row, _ in body),
+        {key: values for key, (values, _) in found.items()},
+        {key: unit for key, (_, unit) in found.items()},
+        tuple(one for index, one in enumerate(header) if index not in {at for at, _ in places.values()}),
+        words,
+        header_row,
+    )
+
+
+def _lines_of(path: Path, name: str) -> list[tuple[int, list[str]]]:
+    """Row number and cells of every line that says something."""
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        reason = (error.strerror or "nothing").lower() if isinstance(error, OSError) else "no UTF-8 text"
+        advice = "Save it as CSV (UTF-8)." if reason == "no UTF-8 text" else ""
+        raise InputError(name, "a CSV file of measurements", reason, advice) from None
+    found = []
+    for row, line in enumerate(text.splitlines(), start=1):
+        if line.strip(" ,\t") and not line.lstrip().startswith("#"):
+            try:
+                found.append((row, [cell.strip() for cell in next(csv.reader([line], strict=True))]))
+            except csv.Error as error:
+                where = f"{name}: row {row}"
+                raise InputError(where, "cells between commas", f"{error}", "Correct the quotes.") from None
+    return found
+
+
+@dataclass
+class _Body:
+    """The rows of measurements, and what is wrong with them."""
+
+    file: str
+    width: int
+    rows: list[tuple[int, list[str]]]
+    problems: list[InputError] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        for row, cells in self.rows:
+            if len(cells) != self.width:
+                advice = "Numbers have decimal points, not commas; cells with a comma stand in quotes."
+                where, expected = f"{self.file}: row {row}", f"{self.width} cells, as in the header"
+                self.problems.append(InputError(where, expected, str(len(cells)), advice))
+        self.finish()
+
+    def finish(self) -> None:
+        """Raise what has been found."""
+        if self.problems:
+            more = len(self.problems) - _MOST_COMPLAINTS
+            shown = self.problems[:_MOST_COMPLAINTS]
+            if more > 0:
+                shown.append(InputError(self.file, "no more of these", f"{more} others", "Correct them too."))
+            raise together(shown, self.file)
+
+    def read(self, column: Column, place: int, unit: str) -> tuple[Array, str]:
+        """Values [SI] of a column, and its unit as the file writes it."""
+        values = []
+        of_column = unit
+        if self._lacks_unit(column, place, unit):
+            return np.array([]), unit
+        for row, cells in self.rows:
+            cell = cells[place]
+            if column.blank and not cell:
+                values.append(math.nan)
+                continue
+            own = _unit_of(cell) if column.unit != "1" else ""
+            of_column = of_column or own
+            try:
+                _check_unit(column, own, unit, of_column, _where(self.file, row, column.name))
+                values.append(_value(column, cell if own or not unit else f"{cell} {unit}", self.file, row))
+            except InputError as error:
+                self.problems.append(error)
+        return np.array(values, dtype=float), of_column
+
+    def read_words(self, column: Column, place: int) -> tuple[str, ...]:
+        """Cells of a column of words."""
+        if not column.blank:
+            for row, cells in self.rows:
+                if not cells[place]:
+                    where, expected = _where(self.file, row, column.name), f'a word, such as "{column.example}"'
+                    self.problems.append(
+                        InputError(where, expected, "an empty cell", "Add it, or leave the row out.")
+                    )
+        return tuple(cells[place] for _, cells in self.rows)
+
+    def _lacks_unit(self, column: Column, place: int, unit: str) -> bool:
+        """Whether no cell nor the header has a unit, which is told once."""
+        cells = [cells[place] for _, cells in self.rows if cells[place] or not column.blank]
+        if unit or not cells or column.unit == "1" or any(_unit_of(cell) or not CELL.fullmatch(cell) for cell in cells):
+            return False
+        where = _where(self.file, self.rows[0][0], column.name)
+        expected = f'a quantity in {column.unit}, such as "{column.example}"'
+        advice = f'The unit is missing: name the column "{column.heading}".'
+        self.problems.append(InputError(where, expected, f'"{cells[0]}"', advice))
+        return True
+
+
+def _unit_of(cell: str) -> str:
+    """What stands behind the number; nothing if that is the rest of a number with a comma."""
+    match = CELL.fullmatch(cell)
+    return match[1] if match and not match[1].startswith(",") else ""
+
+
+def _check_unit(column: Column, own: str, in_header: str, of_column: str, where: str) -> None:
+    """Raise InputError for a unit that is there twice, or is not the one of the cells above."""
+    if own and in_header:
+        got = f'"{own}" behind the number, and "{in_header}" in the header'
+        raise InputError(where, "the unit once", got, "Write it in the header alone.")
+    if own and own != of_column:
+        advice = f'Write all of the column in one unit, best in its header: "{column.name} [{of_column}]".'
+        raise InputError(where, f"{of_column}, as in the rows above", f"{own}, a mixture of units", advice)
+
+
+def _value(column: Column, cell: str, file: str, row: int) -> float:
+    where = _where(file, row, column.name)
+    if not cell[:1].strip():
+        expected, advice = f'a value, such as "{column.example}"', "Measure it, or leave the row out."
+        raise InputError(where, expected, "an empty cell", advice)
+    try:
+        value = units.parse(cell, column.unit, where=where, example=column.example)
+    except InputError as error:
+        advice = error.advice
+        if "missing" in advice:
+            advice = f'The unit is missing: name the column "{column.heading}".'
+        raise InputError(where, error.expected, error.got, advice) from None
+    limit = "0 or more" if column.zero else "more than 0"
+    if not math.isfinite(value) or value < 0.0 or (value == 0.0 and not column.zero):
+        raise InputError(where, f"{limit}", f'"{cell}"', "Correct it, or leave the row out.")
+    return value
+
+
+def _where(file: str, row: int, column: str) -> str:
+    return f'{file}: row {row}, column "{column}"'

@@ -1,0 +1,152 @@
+"""Laser file: what was measured of one's own laser, its spots by dial position above all, with intervals."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Annotated, Any, Self
+
+from pydantic import Field, ValidationError, model_validator
+
+from spotdwell.base import units
+from spotdwell.base.errors import InputError
+from spotdwell.inputs import quantities as q
+from spotdwell.inputs.complaints import schema_complaint, syntax_complaint
+from spotdwell.inputs.quantities import Table, wrong
+from spotdwell.inputs.text import toml_text
+from spotdwell.model.beam import Definition
+
+SUFFIX = ".toml"
+ONLY_DIAL = "fixed"
+"""Dial position of a laser that has but one spot."""
+
+
+class LaserWavelength(Table):
+    """Of the light."""
+
+    value: q.Wavelength
+    interval: tuple[q.Wavelength, q.Wavelength] | None = None
+    source: q.Text
+
+    @model_validator(mode="after")
+    def _within(self) -> Self:
+        if self.interval is not None:
+            _check_interval(self.value, self.interval, "m")
+        return self
+
+
+class LaserSpot(Table):
+    """Beam on the target with the dial, the lens or the handpiece in one position."""
+
+    dial: q.Text = ONLY_DIAL
+    """What the position is called."""
+    value: q.Length
+    """Diameter of the beam."""
+    interval: tuple[q.Length, q.Length]
+    """Within which the diameter lies with 95 % confidence."""
+    definition: Definition = Definition.E2
+    """How the diameter is meant."""
+    source: q.Text
+    """How it was measured."""
+
+    @model_validator(mode="after")
+    def _within(self) -> Self:
+        _check_interval(self.value, self.interval, "m")
+        return self
+
+
+class DeliveredShare(Table):
+    """Share of the set power that arrives at the target, past mirrors, fibre, lens and window."""
+
+    value: q.OpenShare
+    interval: tuple[q.OpenShare, q.OpenShare]
+    """Within which it lies with 95 % confidence."""
+    source: q.Text
+
+    @model_validator(mode="after")
+    def _within(self) -> Self:
+        _check_interval(self.value, self.interval, "1")
+        return self
+
+
+class Laser(Table):
+    """A laser as it was measured."""
+
+    title: str = ""
+    wavelength: LaserWavelength
+    delivered_share: DeliveredShare | None = None
+    """Absent: not measured, and what is set is taken to arrive."""
+    diameter: Annotated[tuple[LaserSpot, ...], Field(min_length=1)]
+    """One entry for each dial position."""
+
+    @model_validator(mode="after")
+    def _dials_differ(self) -> Self:
+        seen: set[str] = set()
+        for index, spot in enumerate(self.diameter):
+            if spot.dial in seen:
+                advice = "Name another position, or leave one of the two out."
+                key = f"diameter[{index}].dial"
+                raise wrong("each dial position once", f'"{spot.dial}" twice', advice, key=key)
+            seen.add(spot.dial)
+        return self
+
+    @property
+    def dials(self) -> tuple[str, ...]:
+        """Positions that were measured."""
+        return tuple(spot.dial for spot in self.diameter)
+
+    def spot(self, dial: str | None = None, where: str = "--dial") -> LaserSpot:
+        """Spot at a `dial` position; the only one if None. Raises InputError that names the positions."""
+        if dial is None and len(self.diameter) == 1:
+            return self.diameter[0]
+        found = [spot for spot in self.diameter if spot.dial == dial]
+        if not found:
+            known = " or ".join(f'"{one}"' for one in self.dials)
+            raise InputError(where, known, "nothing" if dial is None else f'"{dial}"', "Choose one of them.")
+        return found[0]
+
+    def on_target(self, power: float) -> float:
+        """Power [W] that arrives at the target of the `power` [W] that is set."""
+        return power * (1.0 if self.delivered_share is None else self.delivered_share.value)
+
+    def with_spot(self, spot: LaserSpot) -> Laser:
+        """The same laser with a `spot` in place of the one of that dial position, or besides."""
+        places = {one.dial: one for one in self.diameter} | {spot.dial: spot}
+        return self.model_copy(update={"diameter": tuple(places.values())})
+
+
+def read_laser(path: str | Path) -> Laser:
+    """Laser in the TOML file at `path`. Raises InputError for a file that is missing or wrong."""
+    path = Path(path)
+    try:
+        return laser_from_text(path.read_text(encoding="utf-8-sig"), str(path))
+    except (OSError, UnicodeDecodeError) as error:
+        reason = error.strerror if isinstance(error, OSError) else "a file that is not UTF-8 text"
+        advice = 'Make one with: spotdwell craters FILE.csv --save laser.toml --wavelength "10.6 um"'
+        raise InputError(str(path), "a laser file", (reason or "nothing").lower(), advice) from None
+
+
+def laser_from_text(text: str, name: str = "laser") -> Laser:
+    """Laser in TOML `text`; errors call it `name`."""
+    try:
+        return Laser.model_validate(tomllib.loads(text))
+    except tomllib.TOMLDecodeError as error:
+        raise syntax_complaint(error, name) from None
+    except ValidationError as error:
+        raise schema_complaint(error, Laser, lambda key: f"{name}: {key}" if key else name) from None
+
+
+def laser_text(laser: Laser) -> str:
+    """TOML text of a laser; reads back as an equal one."""
+    data: dict[str, Any] = laser.model_dump(mode="json", exclude_none=True)
+    return toml_text({key: value for key, value in data.items() if value != ""})
+
+
+def _check_interval(value: float, interval: Sequence[float], unit: str) -> None:
+    """Raise for an interval that descends or excludes its value."""
+    low, high = interval
+    if not low <= value <= high:
+        shown = [f"{one:g}" if unit == "1" else units.written(one, unit) for one in (low, value, high)]
+        got = f"{shown[0]} and {shown[2]} around {shown[1]}"
+        raise wrong("its low and high end, in this order and around the value", got, key="interval")
