@@ -11,7 +11,8 @@ from typing import Unpack
 
 from spotdwell.base import units
 from spotdwell.base.errors import RunError
-from spotdwell.inputs.build import cautions_of, exposure_of, problem_of
+from spotdwell.inputs.build import cautions_of, problem_of
+from spotdwell.inputs.laser_use import laser_caption
 from spotdwell.inputs.schema import Scenario
 from spotdwell.inputs.shot import ShotOptions, scenario_of_shot, scenario_with
 from spotdwell.inputs.text import material_texts, scenario_text
@@ -52,13 +53,15 @@ def run(scenario: Scenario, progress: Callable[[Progress], None] | None = None) 
 
 def shot(
     material: str,
-    power: str,
-    spot: str,
-    dwell: str,
+    power: str | None = None,
+    spot: str | None = None,
+    dwell: str | None = None,
     progress: Callable[[Progress], None] | None = None,
     **options: Unpack[ShotOptions],
 ) -> Result:
     """Solve one shot given by quantities such as "25 W"; see `inputs.shot.scenario_of_shot` for the options.
+
+    A spot is not needed with a `laser` file, nor a power with a `peak_power`.
 
     Raises as `run` does.
     """
@@ -146,9 +149,9 @@ def versions() -> dict[str, str]:
 
 def setting_of(scenario: Scenario) -> dict[str, str]:
     """What a caption says of `scenario`: power, spot, exposure, target, wavelength."""
-    beam, exposure = scenario.beam, exposure_of(scenario)
+    beam = scenario.beam
     setting = {"title": scenario.title} if scenario.title else {}
-    setting["power"] = units.written(exposure.peak_power, "W")
+    setting["power"] = units.written(scenario.peak_power, "W")
     if scenario.grid.geometry is Geometry.SLAB:
         setting["area"] = units.written(scenario.grid.area or 0.0, "m2")
     elif beam.diameter is not None:
@@ -156,6 +159,8 @@ def setting_of(scenario: Scenario) -> dict[str, str]:
     setting["exposure"] = _exposure_text(scenario)
     setting["target"] = " over ".join(layer.material for layer in scenario.target.layers)
     setting["wavelength"] = units.written(beam.wavelength, "m")
+    if scenario.laser is not None:
+        setting["laser"] = laser_caption(scenario.laser)
     return setting
 
 

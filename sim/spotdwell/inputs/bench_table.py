@@ -66,10 +66,10 @@ def read_table(path: str | Path, columns: Sequence[Column], fewest: int = 2) -> 
         raise InputError(name, f"at least {fewest} rows of measurements", got, "Measure and add more.")
     reader = _Body(name, len(header), body)
     there = [column for column in columns if column.name in places]
-    found = {
-        column.name: reader.read(column, *places[column.name]) for column in there if not column.words
+    found = {column.name: reader.read(column, *places[column.name]) for column in there if not column.words}
+    words = {
+        column.name: reader.read_words(column, places[column.name][0]) for column in there if column.words
     }
-    words = {column.name: reader.read_words(column, places[column.name][0]) for column in there if column.words}
     reader.finish()
     return Table(
         name,
@@ -152,7 +152,10 @@ class _Body:
         if not column.blank:
             for row, cells in self.rows:
                 if not cells[place]:
-                    where, expected = _where(self.file, row, column.name), f'a word, such as "{column.example}"'
+                    where, expected = (
+                        _where(self.file, row, column.name),
+                        f'a word, such as "{column.example}"',
+                    )
                     self.problems.append(
                         InputError(where, expected, "an empty cell", "Add it, or leave the row out.")
                     )
@@ -161,7 +164,12 @@ class _Body:
     def _lacks_unit(self, column: Column, place: int, unit: str) -> bool:
         """Whether no cell nor the header has a unit, which is told once."""
         cells = [cells[place] for _, cells in self.rows if cells[place] or not column.blank]
-        if unit or not cells or column.unit == "1" or any(_unit_of(cell) or not CELL.fullmatch(cell) for cell in cells):
+        if (
+            unit
+            or not cells
+            or column.unit == "1"
+            or any(_unit_of(cell) or not CELL.fullmatch(cell) for cell in cells)
+        ):
             return False
         where = _where(self.file, self.rows[0][0], column.name)
         expected = f'a quantity in {column.unit}, such as "{column.example}"'

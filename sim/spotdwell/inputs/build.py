@@ -6,6 +6,7 @@ import math
 
 from spotdwell.base.errors import InputError
 from spotdwell.inputs import medium as media
+from spotdwell.inputs.laser_use import laser_note
 from spotdwell.inputs.medium import medium_of
 from spotdwell.inputs.read import materials_of
 from spotdwell.inputs.schema import Scenario
@@ -86,12 +87,12 @@ def beam_of(scenario: Scenario) -> Beam:
 
 
 def exposure_of(scenario: Scenario) -> Exposure:
-    """Power against time."""
-    gates = gated(scenario.peak_power, *scenario.exposure.gate)
+    """Power on the target against time."""
+    gates = gated(scenario.arriving_power, *scenario.exposure.gate)
     carrier = scenario.exposure.carrier
     if carrier is None:
         return gates
-    return carried(gates, scenario.peak_power, carrier.pulse_duration, carrier.repetition_rate)
+    return carried(gates, scenario.arriving_power, carrier.pulse_duration, carrier.repetition_rate)
 
 
 def request_of(scenario: Scenario) -> GridRequest:
@@ -110,7 +111,8 @@ def _symmetry(scenario: Scenario) -> int:
 
 def cautions_of(scenario: Scenario) -> tuple[str, ...]:
     """Sentences about what the model leaves out in this scenario."""
-    notes = [
+    notes = laser_note(scenario)
+    notes += [
         note
         for name, material in materials_of(scenario).items()
         for note in media.cautions(material, scenario.beam.wavelength, name)

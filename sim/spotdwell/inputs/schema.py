@@ -154,6 +154,18 @@ class LimitsTable(Table):
     """Most depth over width."""
 
 
+class LaserTable(Table):
+    """The laser file that the beam was taken from: a record, but for the share of the power."""
+
+    file: q.Text
+    dial: q.Text | None = None
+    """Position whose spot was taken."""
+    delivered_share: q.OpenShare | None = None
+    """Share of the set power that reaches the target; absent: not measured, and all of it is taken to."""
+    text: str = ""
+    """The laser as TOML."""
+
+
 @dataclass(frozen=True)
 class Origin:
     """Where a scenario came from. No part of what it says: all origins compare equal."""
@@ -188,6 +200,8 @@ class Scenario(Table):
     grid: GridTable = GridTable()
     steps: StepsTable = StepsTable()
     limits: LimitsTable = LimitsTable()
+    laser: LaserTable | None = None
+    """Where the beam was taken from, and how much of the power arrives; absent: all of it."""
     materials: dict[str, Material] = {}  # noqa: RUF012 - pydantic copies it
     """Materials of this scenario's own; they go before files and shipped ones."""
 
@@ -204,6 +218,12 @@ class Scenario(Table):
         carrier = self.exposure.carrier
         peak = None if carrier is None else carrier.peak_power
         return float(peak if peak is not None else self.beam.power or 0.0)
+
+    @property
+    def arriving_power(self) -> float:
+        """Of the peak power, what reaches the target [W]."""
+        share = None if self.laser is None else self.laser.delivered_share
+        return self.peak_power * (1.0 if share is None else share)
 
     @model_validator(mode="after")
     def _power_is_known_once(self) -> Self:

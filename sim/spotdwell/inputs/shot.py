@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from os import PathLike
 from typing import Any, TypedDict, Unpack
 
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.complaints import key_text, shown
+from spotdwell.inputs.laser_use import take_laser
 from spotdwell.inputs.read import scenario_from_dict
 from spotdwell.inputs.schema import Origin, Scenario
 from spotdwell.inputs.text import scenario_data
@@ -20,6 +22,8 @@ FILM = "water_film"
 class ShotOptions(TypedDict, total=False):
     """Options of a shot beyond its material, power, spot and dwell; None is the same as leaving one out."""
 
+    laser: str | PathLike[str] | None
+    dial: str | None
     wavelength: str | None
     profile: str | None
     definition: str | None
@@ -54,6 +58,8 @@ OPTION_KEYS = {
     "power": "beam.power",
     "spot": "beam.diameter",
     "dwell": "exposure.dwell_time",
+    "laser": "laser.file",
+    "dial": "laser.dial",
     "wavelength": "beam.wavelength",
     "profile": "beam.profile",
     "definition": "beam.definition",
@@ -94,10 +100,14 @@ def scenario_of_shot(
     """Scenario of one shot into `material`, a shipped name or a path from the working folder.
 
     All quantities are strings: power "25 W", spot "1.6 mm", dwell "80 ms"; the wavelength is 10.6 um
-    unless said. Errors name the option, such as "--spot". Raises InputError.
+    unless said. A `laser` file, with its `dial` position, gives the spot, its definition and the wavelength
+    where they are not given, and the share of `power` that reaches the target. Errors name the option, such
+    as "--spot". Raises InputError.
     """
-    given: dict[str, Any] = {"power": power, "spot": spot, "dwell": dwell, "wavelength": "10.6 um", **options}
+    given: dict[str, Any] = {"power": power, "spot": spot, "dwell": dwell, **options}
     given = {name: value for name, value in given.items() if value is not None}
+    laser = take_laser(given)
+    given.setdefault("wavelength", "10.6 um")
     film, thickness = given.pop("film", None), given.pop("thickness", None)
     data: dict[str, Any] = {}
     for name, value in given.items():
@@ -106,6 +116,8 @@ def scenario_of_shot(
     layers.append({"material": material} | ({"thickness": thickness} if thickness else {}))
     put(data, "target.layers", layers)
     data.setdefault("exposure", {})
+    if laser is not None:
+        data["laser"] = laser.model_dump(mode="json", exclude_none=True)
     return scenario_from_dict(data, Origin(name="", options=_option_names(len(layers))))
 
 

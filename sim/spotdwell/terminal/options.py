@@ -22,6 +22,10 @@ On = Annotated[str, typer.Option("--on", metavar="MATERIAL", help="Shipped mater
 
 Power = Annotated[Words, _option(_BEAM, '"25 W"', "Power while the beam is on.")]
 Spot = Annotated[Words, _option(_BEAM, '"1.6 mm"', "Diameter of the beam.")]
+Laser = Annotated[
+    Words, _option(_BEAM, "FILE.toml", "Laser file: spot, wavelength, share of the power that arrives.")
+]
+Dial = Annotated[Words, _option(_BEAM, "WORD", "Dial position of the laser's spot.")]
 Definition = Annotated[Words, _option(_BEAM, "WORD", "Of the diameter: 1/e2, D4sigma or 86.5 %.")]
 Profile = Annotated[Words, _option(_BEAM, "WORD", "gaussian, flat-top, super-gaussian or annular.")]
 Order = Annotated[Number, _option(_BEAM, "NUMBER", "Order of a super-gaussian.")]

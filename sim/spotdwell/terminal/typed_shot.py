@@ -27,7 +27,7 @@ def scenario_of_typed(
 
     Raises InputError that names options as they are typed.
     """
-    _check_given(power or options.get("peak_power"), spot, dwell)
+    _check_given(power or options.get("peak_power"), spot or options.get("laser"), dwell)
     if options.get("geometry") == "slab":
         advice = "A slab needs an area: write a scenario file for it."
         raise InputError("--geometry", "axisymmetric or lattice", '"slab"', advice)
@@ -42,7 +42,7 @@ def scenario_of_typed(
         raise _as_typed(error) from None
 
 
-def _check_given(power: str | None, spot: str | None, dwell: str | None) -> None:
+def _check_given(power: str | None, spot: object, dwell: str | None) -> None:
     """Raise InputError for those that every shot needs; the schema would name them as a file does."""
     needed = (("--power", power, "25 W"), ("--spot", spot, "1.6 mm"), ("--dwell", dwell, "80 ms"))
     missing = [

@@ -15,6 +15,8 @@ def shot(
     power: o.Power = None,
     spot: o.Spot = None,
     dwell: o.Dwell = None,
+    laser: o.Laser = None,
+    dial: o.Dial = None,
     definition: o.Definition = None,
     profile: o.Profile = None,
     order: o.Order = None,
@@ -61,7 +63,9 @@ def shot(
     from spotdwell.terminal.typed_shot import scenario_of_typed
 
     options: ShotOptions = {
-        "wavelength": wavelength or "10.6 um",
+        "wavelength": wavelength,
+        "laser": laser,
+        "dial": dial,
         "definition": definition,
         "profile": profile,
         "order": order,
