@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from spotdwell.pipeline import check_grid, run, shot
     from spotdwell.study.map_request import map_shots
     from spotdwell.study.optics import spot_of
+    from spotdwell.study.scanner import size_scan
+    from spotdwell.study.sizing import size
     from spotdwell.study.threshold_fit import spot_from_craters
     from spotdwell.study.uncertainty import uncertainty
 
@@ -27,6 +29,8 @@ __all__ = [
     "read_scenario",
     "run",
     "shot",
+    "size",
+    "size_scan",
     "spot_from_craters",
     "spot_of",
     "uncertainty",
@@ -40,6 +44,8 @@ _HOMES = {
     "read_scenario": "spotdwell.inputs.read",
     "run": "spotdwell.pipeline",
     "shot": "spotdwell.pipeline",
+    "size": "spotdwell.study.sizing",
+    "size_scan": "spotdwell.study.scanner",
     "spot_from_craters": "spotdwell.study.threshold_fit",
     "spot_of": "spotdwell.study.optics",
     "uncertainty": "spotdwell.study.uncertainty",

@@ -17,7 +17,7 @@ from spotdwell.terminal.console import (
     say,
     tolerate_any_encoding,
 )
-from spotdwell.verbs import craters, film, plot, run, schema, selfcheck, shelves, shot, spot
+from spotdwell.verbs import craters, film, plot, run, schema, selfcheck, shelves, shot, size, spot
 from spotdwell.verbs import map as map_verb
 
 _UsageError: type[Exception] = next(
@@ -30,6 +30,7 @@ _SETTINGS = {"help_option_names": ["-h", "--help"]}
 app = typer.Typer(add_completion=False, pretty_exceptions_enable=False, rich_markup_mode="rich")
 app.command(epilog=SAFETY)(run.run)
 app.command(epilog=SAFETY)(shot.shot)
+app.command(epilog=SAFETY)(size.size)
 app.command(epilog=SAFETY)(spot.spot)
 app.command(epilog=SAFETY)(craters.craters)
 app.command("map", epilog=SAFETY)(map_verb.map_shots)

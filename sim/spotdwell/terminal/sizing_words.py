@@ -1,0 +1,190 @@
+"""Sizing shown: the setting with its depth, layers, limits and verdict; a scan's speed and lines; as JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import asdict
+from typing import TYPE_CHECKING
+
+from rich.console import RenderableType
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from spotdwell.base.units import display, significant
+from spotdwell.output.tables import Plain, plain
+from spotdwell.study.bench import Limits as Kept
+from spotdwell.study.bench import Trial
+from spotdwell.study.scanner import Scan
+from spotdwell.study.sizing import Sized
+from spotdwell.terminal.summary import heading, imbalance
+
+if TYPE_CHECKING:
+    from spotdwell.output.result import Result
+
+
+def text(found: Sized | Scan) -> list[RenderableType]:
+    """All that was found, to be printed."""
+    parts: list[RenderableType] = [
+        heading(_title(found)),
+        Padding(Text(_setting(found.result)), (0, 0, 0, 2)),
+    ]
+    wanted = found.depth if isinstance(found, Sized) else None
+    parts += [Text(), Padding(_measures(found.trial, found.limits, wanted), (0, 0, 0, 2))]
+    if found.result is not None:
+        verdict = found.result.verdict
+        parts += [Text(), heading(f"Verdict: {verdict.word}"), _lines(verdict.reasons)]
+    if isinstance(found, Scan) and found.found:
+        parts += [Text(), heading("Scan"), Padding(_scan_table(found), (0, 0, 0, 2))]
+        parts += [Text(), heading("What this takes for granted"), _lines(_assumptions(found))]
+    for title, sentences in ((_obstacle_title(found), found.obstacles), ("Nearest to it", found.advice)):
+        if sentences:
+            parts += [Text(), heading(title), _lines(sentences)]
+    return parts
+
+
+def line(found: Sized | Scan) -> str:
+    """The answer, or why there is none, in one line."""
+    if found.found:
+        return f"{_name(found)} {found.trial.text}: {found.trial.says}{_speed(found)}"
+    return " ".join([f"no {_name(found)} found.", *found.obstacles, *found.advice])
+
+
+def plain_of(found: Sized | Scan) -> Plain:
+    """The answer in SI, of types that JSON knows; `result` is that of `setting` or of the nearest to it."""
+    common: Plain = {
+        "sought": _name(found),
+        "found": found.found,
+        "setting": found.trial.value if found.found else None,
+        "nearest": asdict(found.trial),
+        "bounds": list(found.bounds),
+        "limits": asdict(found.limits),
+        "obstacles": list(found.obstacles),
+        "advice": list(found.advice),
+        "trials": [asdict(trial) for trial in found.trials],
+        "result": None if found.result is None else _result(found.result),
+    }
+    if isinstance(found, Sized):
+        return common | {"depth": found.depth}
+    scan: Plain = {"diameter": found.diameter, "speed": found.speed, "cooling_time": found.cooling_time}
+    scan |= asdict(found.lines) | {"one_line": asdict(found.one_line)}
+    return common | {"scan": scan if found.found else None}
+
+
+def _result(result: Result) -> Plain:
+    return plain(result) | {"ledger_imbalance": imbalance(result.ledger)}
+
+
+def _name(found: Sized | Scan) -> str:
+    return str(found.unknown) if isinstance(found, Sized) else "dwell"
+
+
+def _speed(found: Sized | Scan) -> str:
+    if isinstance(found, Sized):
+        return ""
+    spacing = display(found.lines.spacing, "m", "um")
+    return f"; scan at {display(found.speed, 'm/s', 'mm/s')}, lines {spacing} apart"
+
+
+def _title(found: Sized | Scan) -> str:
+    if isinstance(found, Scan):
+        if found.found:
+            return f"Longest dwell within the limits: {found.trial.text}"
+        return f"No dwell removes anything within the limits; closest to them: {found.trial.text}"
+    wanted = display(found.depth, "m", "um")
+    if found.found:
+        return f"{str(found.unknown).capitalize()} for {wanted}: {found.trial.text}"
+    if found.reached:
+        return f"No {found.unknown} for {wanted} keeps the limits; without them: {found.trial.text}"
+    return f"No {found.unknown} for {wanted} found; closest to it: {found.trial.text}"
+
+
+def _obstacle_title(found: Sized | Scan) -> str:
+    if not found.found:
+        return "What stands in the way"
+    return "What stands in the way of more" if isinstance(found, Scan) else "To know"
+
+
+def _setting(result: Result | None) -> str:
+    if result is None:
+        return "Its run was stopped: it got too deep."
+    return ", ".join(f"{name} {value}" for name, value in result.setting.items())
+
+
+def _measures(trial: Trial, limits: Kept, wanted: float | None) -> Table:
+    table = _grid()
+    said = display(trial.depth, "m", "um")
+    if wanted is None:
+        table.add_row("depth", said, _limit(limits.depth))
+    else:
+        off = 100.0 * (trial.depth / wanted - 1.0)
+        note = "" if trial.stopped else f", {off:+.2f} %"
+        table.add_row(
+            "depth", f"over {said}" if trial.stopped else said, f"wanted {display(wanted, 'm', 'um')}{note}"
+        )
+    if not trial.stopped:
+        rows = (("char", trial.char, limits.char), ("coagulated", trial.coagulation, limits.coagulation))
+        for name, value, limit in rows:
+            table.add_row(f"{name}, at most, at floor and wall", display(value, "m", "um"), _limit(limit))
+    return table
+
+
+def _limit(limit: float | None) -> str:
+    return "no limit" if limit is None else f"limit {display(limit, 'm', 'um')}"
+
+
+def _scan_table(found: Scan) -> Table:
+    table, lines = _grid(), found.lines
+    share = significant(lines.spacing / found.diameter)
+    diameter = display(found.diameter, "m", "um")
+    table.add_row("scan speed", display(found.speed, "m/s", "mm/s"), f"the spot's {diameter} over the dwell")
+    table.add_row(
+        "line spacing",
+        display(lines.spacing, "m", "um"),
+        f"{share} of the diameter: ripple {100.0 * lines.ripple:.2g} %",
+    )
+    table.add_row(
+        "depth of one line alone",
+        display(found.one_line.depth, "m", "um"),
+        f"as of a spot at rest for {found.one_line.text}: {found.one_line.layers}",
+    )
+    longer = display(found.speed * found.cooling_time, "m", "mm")
+    table.add_row(
+        "time between lines",
+        f"at least {display(found.cooling_time, 's', 'ms')}",
+        f"lines of {longer} one way take it",
+    )
+    return table
+
+
+def _assumptions(found: Scan) -> list[str]:
+    lines = found.lines
+    cool = "so that what one line heats has cooled before the next"
+    sums = (
+        "The lines together give more than the spot at rest: the floor gets deeper than stated."
+        if lines.all_passes > 1.0
+        else "Depth and layers are stated for the spot at rest, the most that a place gets."
+    )
+    return [
+        "Each place counts as one exposure of a spot at rest, for the time in which the moving spot crosses "
+        "its own 1/e2 diameter (the outer edge of an even one).",
+        f"Neighbouring lines wait for the time above, {cool}.",
+        f"The middle of a line has {lines.one_pass:.2f} of the exposure under the axis of the spot at rest, "
+        f"all lines give {lines.all_passes:.2f} of it on average, in several passes. {sums}",
+        "Ripple is highest less lowest over mean exposure across the lines, summed from the beam's profile.",
+    ]
+
+
+def _lines(sentences: Iterable[str]) -> RenderableType:
+    table = Table.grid(padding=(0, 1, 0, 0))
+    for sentence in sentences:
+        table.add_row("-", Text(sentence))
+    return Padding(table, (0, 0, 0, 2))
+
+
+def _grid() -> Table:
+    table = Table.grid(padding=(0, 2, 0, 0))
+    table.add_column(no_wrap=True)
+    table.add_column(justify="right", no_wrap=True)
+    table.add_column()
+    return table
