@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from spotdwell.output.result import Result
     from spotdwell.output.store import load
     from spotdwell.pipeline import check_grid, run, shot
+    from spotdwell.study.comparison import compare
     from spotdwell.study.map_request import map_shots
     from spotdwell.study.optics import spot_of
     from spotdwell.study.scanner import size_scan
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 __all__ = [
     "Result",
     "check_grid",
+    "compare",
     "load",
     "map_shots",
     "read_scenario",
@@ -39,6 +41,7 @@ __all__ = [
 _HOMES = {
     "Result": "spotdwell.output.result",
     "check_grid": "spotdwell.pipeline",
+    "compare": "spotdwell.study.comparison",
     "load": "spotdwell.output.store",
     "map_shots": "spotdwell.study.map_request",
     "read_scenario": "spotdwell.inputs.read",

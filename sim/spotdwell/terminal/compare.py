@@ -1,0 +1,206 @@
+"""Comparison of regimes carried out: solved with its progress told, shown, and kept in files."""
+
+from __future__ import annotations
+
+import json
+import re
+import sys
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from spotdwell.base.errors import InputError, RunError, SpotdwellError
+from spotdwell.base.units import display
+from spotdwell.output.style import Sheet, format_of, sheet_of
+from spotdwell.output.whole_file import check_writable, whole_file
+from spotdwell.terminal.comparison_shown import (
+    comma_separated,
+    comparison_plain,
+    comparison_text,
+    draw_picture,
+)
+from spotdwell.terminal.console import SAFETY, Interrupted, complain, mention, say, text_of
+from spotdwell.terminal.watch import COMPILING, kernels_compiled
+
+if TYPE_CHECKING:
+    from spotdwell.study.comparison import CompareOptions, Comparison
+
+_PAUSE = 5.0
+"""Between lines of progress where standard error is no terminal [s]."""
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What the user wants of a comparison."""
+
+    picture: Path | None = None
+    table: Path | None = None
+    """CSV file."""
+    out: Path | None = None
+    """Folder for the results."""
+    size: str = "page"
+    """Sheet of the picture."""
+    as_json: bool = False
+    quiet: bool = False
+
+
+@dataclass(frozen=True)
+class Request:
+    """What is to be compared, as it was typed."""
+
+    material: str
+    spot: str | None
+    regimes: tuple[str, ...]
+    equal: str
+    workers: int | None
+    options: CompareOptions
+
+
+def carry_out(request: Request, wanted: Wanted) -> None:
+    """Solve all regimes, print what differs and write the wanted files.
+
+    Raises SpotdwellError; a file that could not be written is told of before anything is solved.
+    """
+    sheet = _check_files(wanted)
+    kept: list[Path] = []
+    try:
+        found = _compared(request, wanted.quiet)
+        failures = list(_failures(found, wanted, sheet, kept))
+    except KeyboardInterrupt:
+        text = f"only {', '.join(map(str, kept))} was saved" if kept else "nothing was saved"
+        raise Interrupted(f"Stopped: {text}.") from None
+    for failure in failures[1:]:
+        complain(failure)
+    if failures:
+        raise failures[0]
+
+
+def _check_files(wanted: Wanted) -> Sheet:
+    """The sheet of the picture. Raises InputError or RunError for an output that could not be written."""
+    if wanted.picture is not None:
+        try:
+            format_of(wanted.picture)
+        except InputError as error:
+            raise InputError("--picture", error.expected, f'"{wanted.picture}"', error.advice) from None
+        check_writable(wanted.picture)
+    if wanted.table is not None:
+        if wanted.table.suffix.lower() != ".csv":
+            advice = f"Name it {wanted.table.stem}.csv."
+            raise InputError("--table", "a file name that ends in .csv", f'"{wanted.table}"', advice)
+        check_writable(wanted.table)
+    if wanted.out is not None:
+        _make_folder(wanted.out)
+    return sheet_of(wanted.size)
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(exist_ok=True)
+    except OSError as error:
+        advice = "Choose another, or create the folder above it"
+        raise RunError(f"{folder}: cannot be used as a folder: {error.strerror}. {advice}") from error
+    check_writable(folder / "1.h5")
+
+
+def _compared(request: Request, quiet: bool) -> Comparison:
+    from spotdwell.study.comparison import compare
+
+    if not quiet and not kernels_compiled():
+        mention(COMPILING)
+    count = _Count(quiet)
+    count.start()
+    try:
+        return compare(
+            request.material,
+            request.spot,
+            request.regimes,
+            request.equal,
+            request.workers,
+            count.see,
+            **request.options,
+        )
+    except InputError as error:
+        where = "--on" if error.where == "material" else error.where
+        raise InputError(where, error.expected, error.got, error.advice) from None
+    finally:
+        count.close()
+
+
+class _Count:
+    """Tells how many regimes are done: a line that is rewritten on a terminal, else one every few seconds."""
+
+    def __init__(self, quiet: bool) -> None:
+        self._quiet = quiet
+        self._due = time.perf_counter() + _PAUSE
+        self._open = False
+
+    def start(self) -> None:
+        """Say that the work begins: the first regime may take a while."""
+        if not self._quiet:
+            self._say("Solving the regimes ...")
+
+    def see(self, done: int, total: int, left: float) -> None:
+        """Report that `done` of `total` are done, with `left` seconds to go."""
+        if self._quiet or done == total:
+            return
+        text = f"{done} of {total} regimes solved, about {display(left, 's', 's', 2)} left"
+        if sys.stderr.isatty() or time.perf_counter() >= self._due:
+            self._say(text)
+
+    def _say(self, text: str) -> None:
+        self._due = time.perf_counter() + _PAUSE
+        if sys.stderr.isatty():
+            self._open = True
+            print(f"\r\x1b[K{text}", end="", file=sys.stderr, flush=True)
+        else:
+            mention(text)
+
+    def close(self) -> None:
+        """Wipe the line."""
+        if self._open:
+            print("\r\x1b[K", end="", file=sys.stderr, flush=True)
+
+
+def _failures(found: Comparison, wanted: Wanted, sheet: Sheet, kept: list[Path]) -> Iterator[SpotdwellError]:
+    """Show and keep all that is wanted; yields what failed, so that a full disk costs one of them only."""
+    writers: list[tuple[Path | None, Callable[[Path], None]]] = [
+        (wanted.picture, lambda path: draw_picture(found, path, sheet)),
+        (wanted.table, lambda path: _write_text(path, comma_separated(found))),
+    ]
+    if wanted.out is not None:
+        writers += [
+            (wanted.out / f"{number}_{_file_stem(run.name)}.h5", run.result.save)
+            for number, run in enumerate(found.runs, 1)
+        ]
+    _show(found, wanted)
+    for path, write in writers:
+        if path is None:
+            continue
+        try:
+            write(path)
+        except SpotdwellError as error:
+            yield error
+            continue
+        kept.append(path)
+        if not wanted.quiet:
+            (mention if wanted.as_json else say)(f"Saved {path}")
+
+
+def _file_stem(name: str) -> str:
+    return re.sub(r"[^a-z0-9]+", "_", name.lower()).strip("_")
+
+
+def _write_text(path: Path, text: str) -> None:
+    with whole_file(path) as temporary:
+        temporary.write_text(text, encoding="utf-8")
+
+
+def _show(found: Comparison, wanted: Wanted) -> None:
+    if wanted.as_json:
+        say(json.dumps(comparison_plain(found), indent=2, allow_nan=False))
+    elif wanted.quiet:
+        say(found.sentence)
+    else:
+        say(text_of(*comparison_text(found), "", SAFETY))
