@@ -10,7 +10,7 @@ from spotdwell.base.errors import InputError
 from spotdwell.model.beam import Beam
 from spotdwell.model.columns import Geometry
 from spotdwell.model.exposure import steady
-from spotdwell.model.grid import GridRequest, choose_grid, depth_bound
+from spotdwell.model.grid import GridRequest, choose_grid, depth_bound, reached_share
 from spotdwell.model.material import Medium, Removal
 from spotdwell.model.target import Layer, Target
 
@@ -33,11 +33,13 @@ def test_every_layer_boundary_is_a_cell_edge():
     assert np.all(np.diff(grid.depth_edges) > 0.0)
 
 
-def test_cells_are_even_down_to_three_quarters_of_the_deepest_possible_crater():
+def test_cells_are_even_down_to_where_craters_reach():
     grid = grid_of(Layer(TISSUE, math.inf))
     bound = depth_bound(Target((Layer(TISSUE, math.inf),)), BEAM, SHOT, GridRequest())
-    heights = np.diff(grid.depth_edges)[grid.depth_edges[1:] < 0.75 * bound + 150e-6]
+    share = reached_share(Target((Layer(TISSUE, math.inf),)), BEAM, SHOT, GridRequest())
+    heights = np.diff(grid.depth_edges)[grid.depth_edges[1:] < share * bound + 150e-6]
     assert_allclose(heights, heights[0], rtol=1e-9)
+    assert 0.6 <= share < 1.0
 
 
 def test_the_crater_bound_is_the_peak_exposure_over_the_removal_enthalpy():

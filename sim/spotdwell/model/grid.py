@@ -26,10 +26,12 @@ _WIDEST = 30e-6
 _MOST_FINE_CELLS = 2000
 _GROWTH = 1.15
 """Height of a cell over that of the one before, where cells widen."""
-_REACHED = 0.75
-"""Share of the depth that energy allows down to which cells are fine: conduction and char take the rest."""
+_REACHED = (0.6, 1.5)
+"""Of the depth that energy allows craters reach at most 1 - 1.5 d, and 0.6 for large d (THEORY.md, Grid)."""
+_REACHED_DRY = 0.75
+"""The same where no steam is at work."""
 _MARGIN_COAGULATION = 150e-6
-"""Fine cells go on below that by this much [m], so that the coagulated layer is resolved."""
+"""Fine cells go on below the crater by this much [m], so that the coagulated layer is resolved."""
 _CELLS_IN_LAYER = 4
 
 
@@ -65,29 +67,53 @@ def choose_grid(target: Target, beam: Beam, exposure: Exposure, request: GridReq
     reasons: list[str] = []
     bound = depth_bound(target, beam, exposure, request)
     fine = _fine_height(target, bound, request, reasons)
-    edges, layers = _depth_edges(target, bound, fine, request, reasons)
+    fine_until = reached_share(target, beam, exposure, request) * bound + _MARGIN_COAGULATION
+    edges, layers = _depth_edges(target, bound, fine, fine_until, request, reasons)
     columns = _columns(target, beam, request, reasons)
     return Grid(columns, edges, layers, tuple(reasons))
 
 
 def depth_bound(target: Target, beam: Beam, exposure: Exposure, request: GridRequest) -> float:
     """Depth that the beam cannot exceed [m]: its peak radiant exposure over the least removal enthalpy."""
-    if request.geometry is Geometry.SLAB:
-        if request.area is None:
-            raise InputError(
-                "grid.area", "an area for the slab's column", "nothing", 'For example area = "1 mm2".'
-            )
-        peak = 1.0 / request.area
-    else:
-        peak = beam.peak_irradiance
-        if beam.scan_speed != 0.0:
-            peak /= max(1.0, abs(beam.scan_speed) * exposure.end / (2.0 * beam.radius))
+    peak = _peak(beam, request)
+    if beam.scan_speed != 0.0:
+        peak /= max(1.0, abs(beam.scan_speed) * exposure.end / (2.0 * beam.radius))
     removable = [layer.medium for layer in target.layers if layer.medium.removal or layer.medium.is_liquid]
     if not removable:
         return 0.0
     least = min(medium.removal_enthalpy(target.initial_temperature) for medium in removable)
     reachable = exposure.energy * peak * beam.plume_transmittance / max(least, 1e6)
     return min(reachable, sum(layer.thickness for layer in target.layers))
+
+
+def reached_share(target: Target, beam: Beam, exposure: Exposure, request: GridRequest) -> float:
+    """Share of `depth_bound` that craters reach at most [-].
+
+    Steam that leaks while the surface boils is heat lost: d = t_boil / t_escape, with the time that the beam
+    takes to evaporate what throws the surface out.
+    """
+    irradiance = exposure.peak_power * _peak(beam, request)
+    shares = [_REACHED_DRY]
+    for medium in (layer.medium for layer in target.layers):
+        if medium.is_liquid:
+            shares.append(1.0)
+        elif medium.removal and medium.water_density > 0.0 and irradiance > 0.0:
+            steam = medium.removal.ejected_share * medium.water_density * medium.latent_heat
+            boiling = steam / (medium.absorption_coefficient * irradiance)
+            least, slope = _REACHED
+            shares.append(max(least, 1.0 - slope * boiling / medium.removal.steam_escape_time))
+    return max(shares[1:], default=shares[0])
+
+
+def _peak(beam: Beam, request: GridRequest) -> float:
+    """Highest irradiance for 1 W [1/m2]."""
+    if request.geometry is not Geometry.SLAB:
+        return beam.peak_irradiance
+    if request.area is None:
+        raise InputError(
+            "grid.area", "an area for the slab's column", "nothing", 'For example area = "1 mm2".'
+        )
+    return 1.0 / request.area
 
 
 def _fine_height(target: Target, bound: float, request: GridRequest, reasons: list[str]) -> float:
@@ -111,7 +137,7 @@ def _fine_height(target: Target, bound: float, request: GridRequest, reasons: li
 
 
 def _depth_edges(
-    target: Target, bound: float, fine: float, request: GridRequest, reasons: list[str]
+    target: Target, bound: float, fine: float, fine_until: float, request: GridRequest, reasons: list[str]
 ) -> tuple[Array, NDArray[np.int64]]:
     """Cell edges that meet every layer boundary, and each cell's layer."""
     depth = _thick_depth(bound, request)
@@ -122,7 +148,7 @@ def _depth_edges(
             above = f"more than the {top * 1e3:.3g} mm of the layers above"
             raise InputError("grid.depth", above, f"{depth * 1e3:.3g} mm")
         height = _layer_height(index, layer.thickness, fine, request)
-        heights = _heights(top, bottom, height, _REACHED * bound + _MARGIN_COAGULATION, request)
+        heights = _heights(top, bottom, height, fine_until, request)
         edges.append(top + np.cumsum(heights))
         edges[-1][-1] = bottom
         layers.append(np.full(heights.size, index, dtype=np.int64))
