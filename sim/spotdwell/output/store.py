@@ -12,7 +12,7 @@ from typing import Any
 import h5py
 import numpy as np
 
-from spotdwell.base.errors import InputError, RunError
+from spotdwell.base.errors import InputError
 from spotdwell.output.layout import Labelled, attributes_of, groups_of, result_from
 from spotdwell.output.result import Result
 from spotdwell.output.whole_file import whole_file
@@ -29,13 +29,13 @@ _DAMAGE = (OSError, KeyError, ValueError, RuntimeError, TypeError, IndexError, A
 
 def save(result: Result, path: str | os.PathLike[str]) -> None:
     """Write `result` to `path`, whole or not at all. Raises RunError where the file cannot be written."""
-    try:
-        with whole_file(Path(path)) as temporary, h5py.File(temporary, "w", track_order=True) as file:
-            _write(file, result)
-    except RuntimeError as error:
-        # The HDF5 library reports a full disk so when it closes a file.
-        advice = "Choose another folder or free some space"
-        raise RunError(f"{path}: cannot be written: {error}. {advice}") from error
+    # Made in memory: the HDF5 library may crash where it meets a full disk itself.
+    with h5py.File("result", "w", driver="core", backing_store=False, track_order=True) as file:
+        _write(file, result)
+        file.flush()
+        image = file.id.get_file_image()
+    with whole_file(Path(path)) as temporary:
+        temporary.write_bytes(image)
 
 
 def load(path: str | os.PathLike[str]) -> Result:
