@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from spotdwell.output.result import Result
     from spotdwell.output.store import load
     from spotdwell.pipeline import check_grid, run, shot
+    from spotdwell.study.bench_fit import calibrate
     from spotdwell.study.comparison import compare
     from spotdwell.study.map_request import map_shots
     from spotdwell.study.optics import spot_of
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Result",
+    "calibrate",
     "check_grid",
     "compare",
     "load",
@@ -40,6 +42,7 @@ __all__ = [
 
 _HOMES = {
     "Result": "spotdwell.output.result",
+    "calibrate": "spotdwell.study.bench_fit",
     "check_grid": "spotdwell.pipeline",
     "compare": "spotdwell.study.comparison",
     "load": "spotdwell.output.store",

@@ -17,7 +17,20 @@ from spotdwell.terminal.console import (
     say,
     tolerate_any_encoding,
 )
-from spotdwell.verbs import compare, craters, film, plot, run, schema, selfcheck, shelves, shot, size, spot
+from spotdwell.verbs import (
+    calibrate,
+    compare,
+    craters,
+    film,
+    plot,
+    run,
+    schema,
+    selfcheck,
+    shelves,
+    shot,
+    size,
+    spot,
+)
 from spotdwell.verbs import map as map_verb
 
 _UsageError: type[Exception] = next(
@@ -33,6 +46,7 @@ app.command(epilog=SAFETY)(shot.shot)
 app.command(epilog=SAFETY)(size.size)
 app.command(epilog=SAFETY)(spot.spot)
 app.command(epilog=SAFETY)(craters.craters)
+app.command(epilog=SAFETY)(calibrate.calibrate)
 app.command(epilog=SAFETY)(compare.compare)
 app.command("map", epilog=SAFETY)(map_verb.map_shots)
 app.add_typer(shelves.shelves, name="list")

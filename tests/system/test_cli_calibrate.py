@@ -1,0 +1,165 @@
+"""The verb `calibrate` and laser files as they are typed."""
+
+import time
+
+import pytest
+
+from spotdwell.inputs.laser_file import read_laser
+from spotdwell.inputs.read import read_material
+from spotdwell.terminal import calibrate as carried
+
+BENCH = """power [W],dwell [ms],dial,depth [um],char seen
+12,2,1,210,no
+16,2,1,290,no
+20,2,1,375,yes
+24,2,1,440,
+12,2,1,214,no
+"""
+COARSE = ("--refinement", "0.6", "--workers", "1")
+LASER = """
+[wavelength]
+value = "10.6 um"
+source = "maker"
+[delivered_share]
+value = 0.8
+interval = [0.75, 0.85]
+source = "power meter"
+[[diameter]]
+dial = "1"
+value = "400 um"
+interval = ["390 um", "410 um"]
+source = "craters"
+[[diameter]]
+dial = "2"
+value = "1 mm"
+interval = ["0.97 mm", "1.03 mm"]
+source = "craters"
+"""
+
+
+@pytest.fixture
+def bench(tmp_path):
+    path = tmp_path / "bench.csv"
+    path.write_text(BENCH)
+    return path
+
+
+@pytest.fixture
+def laser(tmp_path):
+    path = tmp_path / "laser.toml"
+    path.write_text(LASER)
+    return path
+
+
+def calibrate(call, bench, *arguments):
+    return call("calibrate", bench, "--on", "soft_tissue", *COARSE, *arguments)
+
+
+@pytest.mark.compiled
+def test_a_fit_is_shown_drawn_and_kept_and_the_laser_file_serves_a_shot(call, bench, tmp_path):
+    new, picture = tmp_path / "new.toml", tmp_path / "fit.svg"
+    known = ("--fix", "delivered-share=0.9", "--fix", "ejected-share=0.8")
+    answer = calibrate(call, bench, *known, "--save", new, "--picture", picture)
+    assert answer.code == 0
+    said = " ".join(answer.out.split())
+    for wanted in (
+        "spot:1",
+        "95 % interval",
+        "known",
+        "Char: 3 of 4",
+        "Student's t",
+        "eye protection",
+        "Lasers burn",
+    ):
+        assert wanted in said, wanted
+    assert picture.stat().st_size > 10_000
+    saved = read_laser(new)
+    assert saved.delivered_share.value == 0.9 and "stated" in saved.delivered_share.source
+    assert "5 shots of bench.csv" in saved.spot("1").source
+    shot = call(
+        "shot", "--on", "soft_tissue", "--laser", new, "--power", "12 W", "--dwell", "2 ms", *COARSE[:2]
+    )
+    assert shot.code == 0 and "10.8 W of 12.0 W" in " ".join(shot.out.split())
+
+
+@pytest.mark.compiled
+def test_a_fitted_ejected_share_is_saved_as_a_material_that_shot_and_map_take(call, bench, laser, tmp_path):
+    mine = tmp_path / "my_tissue.toml"
+    answer = calibrate(call, bench, "--laser", laser, "--save-material", mine, "--json")
+    assert answer.code == 0
+    found = answer.json["values"]["ejected-share"]
+    kept = read_material(mine).ejected_share
+    # The file keeps four digits.
+    assert kept.value == pytest.approx(found["value"], rel=1e-3)
+    assert kept.range == pytest.approx((found["low"], found["high"]), rel=1e-3)
+    assert kept.basis == "calibrated" and "bench.csv" in kept.source
+    base = ("--on", mine, "--laser", laser, "--dial", "1", "--refinement", "0.25", "--quiet")
+    assert call("shot", *base, "--power", "16 W", "--dwell", "2 ms").code == 0
+    over = ("--over", "power: 12 W, 16 W", "--over", "dwell: 1 ms, 2 ms")
+    assert call("map", *base, *over, "--workers", "1").code == 0
+
+
+@pytest.mark.compiled
+def test_size_map_and_compare_take_the_set_power_of_a_laser_file(call, laser):
+    base = ("--on", "soft_tissue", "--refinement", "0.25")
+    spot, with_laser = ("--spot", "0.4 mm"), ("--laser", laser, "--dial", "1")
+    sizes = [
+        call("size", *base, *one, "--dwell", "2 ms", "--depth", "200 um", "--json").json
+        for one in (spot, with_laser)
+    ]
+    # The same power on the target; the search ends within 1 % of the depth.
+    assert 0.8 * sizes[1]["setting"] == pytest.approx(sizes[0]["setting"], rel=0.02)
+    refused = call("size", *base, *with_laser, "--dwell", "2 ms", "--power", "5 W", "--depth", "200 um")
+    assert refused.code == 2 and "--laser counts as the spot" in refused.err
+    regimes = ("--regime", "continuous", "--regime", "gated: 2 ms on, 8 ms off")
+    compared = call("compare", *base, *with_laser, *regimes, "--time", "20 ms", "--workers", "1", "--json")
+    assert compared.code == 0
+    # Eight tenths of 10 W for 20 ms.
+    assert "0.16" in compared.out
+
+
+WRONG = [
+    (("--fix", "power=3 W"), "--fix: "),
+    (("--fit", "colour"), "--fit: "),
+    (("--fit", "spot:2", "--fix", "delivered-share=0.9"), "--fit: "),
+    (("--laser", "none.toml"), "none.toml"),
+    (("--save", "laser.txt"), "--save: "),
+    (("--save-material", "tissue.h5"), "--save-material: "),
+    (("--fix", "ejected-share=0.8", "--save-material", "tissue.toml"), "--save-material: "),
+    (("--picture", "fit.gif"), "--picture: "),
+    (("--workers", "0"), "--workers: "),
+    (("--thickness", "3"), "--thickness: "),
+]
+
+
+@pytest.mark.parametrize(("arguments", "named"), WRONG)
+def test_what_is_wrong_is_named_before_anything_is_solved(call, bench, arguments, named, tmp_path):
+    began = time.perf_counter()
+    answer = calibrate(call, bench, *arguments)
+    assert (answer.code, answer.out) == (2, "")
+    assert named in answer.err and "Traceback" not in answer.err
+    assert time.perf_counter() - began < 5.0  # a fit takes longer on any machine
+    assert sorted(one.name for one in tmp_path.iterdir()) == ["bench.csv"]
+
+
+def test_an_unknown_material_is_named_as_it_was_typed(call, bench):
+    answer = call("calibrate", bench, "--on", "potatoe")
+    assert answer.code == 2 and answer.err.startswith("Error: --on: ")
+
+
+def test_a_stop_leaves_older_files_as_they_were(call, bench, laser, monkeypatch):
+    def stopped(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("spotdwell.study.bench_fit.fit_bench", stopped)
+    answer = calibrate(call, bench, "--laser", laser, "--fit", "ejected-share,spot", "--save", laser)
+    assert answer.code == 130
+    assert "nothing was saved" in answer.err and "As it was before" in answer.err
+    assert laser.read_text() == LASER
+
+
+def test_progress_is_told_and_quiet_is_silent(capsys, monkeypatch):
+    monkeypatch.setattr(carried.time, "perf_counter", iter(range(0, 1000, 10)).__next__)
+    for quiet in (False, True):
+        carried._Count(quiet).see("fitting in coarse cells", 12)
+    assert capsys.readouterr().err.count("12 runs made") == 1
