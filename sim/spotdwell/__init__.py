@@ -20,12 +20,14 @@ if TYPE_CHECKING:
     from spotdwell.study.optics import spot_of
     from spotdwell.study.scanner import size_scan
     from spotdwell.study.sizing import size
+    from spotdwell.study.test_card import card
     from spotdwell.study.threshold_fit import spot_from_craters
     from spotdwell.study.uncertainty import uncertainty
 
 __all__ = [
     "Result",
     "calibrate",
+    "card",
     "check_grid",
     "compare",
     "load",
@@ -42,6 +44,7 @@ __all__ = [
 
 _HOMES = {
     "Result": "spotdwell.output.result",
+    "card": "spotdwell.study.test_card",
     "calibrate": "spotdwell.study.bench_fit",
     "check_grid": "spotdwell.pipeline",
     "compare": "spotdwell.study.comparison",

@@ -31,6 +31,7 @@ from spotdwell.verbs import (
     size,
     spot,
 )
+from spotdwell.verbs import card as card_verb
 from spotdwell.verbs import map as map_verb
 
 _UsageError: type[Exception] = next(
@@ -50,6 +51,7 @@ app.command(epilog=SAFETY)(calibrate.calibrate)
 app.command(epilog=SAFETY)(compare.compare)
 app.command("map", epilog=SAFETY)(map_verb.map_shots)
 app.add_typer(shelves.shelves, name="list")
+app.command("card", epilog=SAFETY)(card_verb.card)
 app.command()(plot.plot)
 app.command(epilog=SAFETY)(film.film)
 app.command()(selfcheck.selfcheck)

@@ -1,0 +1,132 @@
+"""A card of test shots on the command line: what is checked before it, progress, and what is told of it."""
+
+from __future__ import annotations
+
+import sys
+import time
+from dataclasses import dataclass
+from pathlib import Path
+from types import TracebackType
+from typing import TYPE_CHECKING, Self
+
+from spotdwell.base.errors import InputError, RunError
+from spotdwell.base.units import display
+from spotdwell.output.whole_file import check_writable
+from spotdwell.terminal.console import SAFETY, Interrupted, mention, say, text_of
+from spotdwell.terminal.watch import COMPILING, kernels_compiled
+
+if TYPE_CHECKING:
+    from spotdwell.output.card import Card
+    from spotdwell.study.card_request import CardOptions
+
+_PAUSE = 5.0
+"""Between lines of progress where standard error is no terminal [s]."""
+_PATIENCE = 2.0
+"""Shorter work says nothing [s]."""
+
+
+@dataclass(frozen=True)
+class Files:
+    """What is to be written."""
+
+    pdf: Path | None = None
+    html: Path | None = None
+    csv: Path | None = None
+
+    @property
+    def named(self) -> dict[str, Path]:
+        """Those that are wanted, by their option's name."""
+        return {name: path for name, path in vars(self).items() if path is not None}
+
+    def check(self) -> None:
+        """Raise InputError for no file or a wrong suffix, RunError for one that cannot be written."""
+        if not self.named:
+            raise InputError("--pdf", "a file for the card: --pdf, --html or --csv", "none", "Add one.")
+        for name, path in self.named.items():
+            if path.suffix.lower() not in (f".{name}", ".htm" if name == "html" else ""):
+                advice = f"Name it {path.stem}.{name}."
+                raise InputError(f"--{name}", f"a file name that ends in .{name}", f'"{path}"', advice)
+            check_writable(path)
+
+
+def carry_out(
+    material: str,
+    power: str,
+    dwell: str,
+    options: CardOptions,
+    files: Files,
+    workers: int | None,
+    quiet: bool,
+) -> None:
+    """Solve the card's settings, write the wanted files and tell what is on it.
+
+    Raises SpotdwellError; RunError after everything is written if no setting at all could be solved.
+    """
+    files.check()
+    try:
+        found = _solved(material, power, dwell, options, workers, quiet)
+        for name, path in files.named.items():
+            getattr(found, f"write_{name}")(path)
+    except KeyboardInterrupt:
+        raise Interrupted("Stopped: the card is not whole; run the command again.") from None
+    for failure in found.failures:
+        mention(f"No prediction: {failure}")
+    if not quiet:
+        say(text_of(*_lines(found), *(f"Saved {path}" for path in files.named.values()), "", SAFETY))
+    if all(mark.failure for mark in found.marks):
+        raise RunError(f"no setting could be solved; the card says why. The first: {found.marks[0].failure}")
+
+
+def _solved(
+    material: str, power: str, dwell: str, options: CardOptions, workers: int | None, quiet: bool
+) -> Card:
+    from spotdwell.study.test_card import card
+
+    if not quiet and not kernels_compiled():
+        mention(COMPILING)
+    with _Count(quiet) as count:
+        return card(material, power, dwell, workers, count.see, **options)
+
+
+def _lines(card: Card) -> list[str]:
+    """The card in short: how many shots, on what, how far apart."""
+    from spotdwell.output.card_sheets import sheets_of
+    from spotdwell.output.card_words import set_up, title
+
+    shots, sheets = len(card.shots), len(sheets_of(card))
+    head = f"{title(card)}: {_number(shots, 'shot')} in {_number(len(card.groups), 'group')}"
+    return [f"{head}, {_number(sheets, 'sheet')}", *(f"  {word}: {text}" for word, text in set_up(card))]
+
+
+def _number(count: int, word: str) -> str:
+    return f"{count} {word}{'' if count == 1 else 's'}"
+
+
+class _Count:
+    """Context that tells how many shots are solved: a line that is rewritten on a terminal, else a few."""
+
+    def __init__(self, quiet: bool) -> None:
+        self._quiet = quiet
+        self._due = time.perf_counter() + _PATIENCE
+        self._open = False
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self._open:
+            print("\r\x1b[K", end="", file=sys.stderr, flush=True)
+
+    def see(self, done: int, total: int, left: float) -> None:
+        """Report that `done` of `total` are solved, with `left` seconds to go."""
+        if self._quiet or time.perf_counter() < self._due:
+            return
+        text = f"{done} of {total} shots solved, about {display(left, 's', 's', 2)} left"
+        if sys.stderr.isatty():
+            self._open = True
+            print(f"\r\x1b[K{text}", end="", file=sys.stderr, flush=True)
+        else:
+            self._due = time.perf_counter() + _PAUSE
+            mention(text)
