@@ -9,6 +9,8 @@ from numba import njit
 GAS_CONSTANT = 8.314462618
 COLDEST_DAMAGE = 313.15
 DOSE_REFERENCE = 316.15
+MOST_DAMAGE = 1e12
+"""Omega beyond which nothing is added: such tissue is as dead as can be."""
 FUSED = {"contract", "nsz", "nnan"}
 SUMMED = {"contract", "nsz", "nnan", "reassoc"}
 """Lets the compiler also sum in any order, several terms at a time."""
@@ -117,6 +119,15 @@ def _deepest(top, end, temperature, limit):
     k = end
     while k > top and temperature[k - 1] < limit[k - 1]:
         k -= 1
+    return k
+
+
+@njit(cache=True, error_model="numpy")
+def _first_below(top, end, values, limit):
+    """Index of the first cell whose value is below the limit."""
+    k = top
+    while k < end and values[k] >= limit:
+        k += 1
     return k
 
 
@@ -290,11 +301,15 @@ def _clear(rise, rise_next, source, top, through, ambient_rise):
 @njit(cache=True, error_model="numpy")
 def _prepare_step(
     escape, step, held, share, solid_density, initial_water, mass,
-    boiling, factor, activation, initial, charring, reactive, end,
+    boiling, factor, activation, initial, charring, reactive, layer, end,
 ):  # fmt: skip
     """Write the shares of old and new steam that a step leaves, the mass of whole cells [kg/m3], and the
     rises from which cells pyrolyse by more than 1e-9 in the step, and from which they do or boil [K]."""
     for k in range(end):
+        if k > 0 and layer[k] == layer[k - 1]:
+            held[k], share[k], mass[k] = held[k - 1], share[k - 1], mass[k - 1]
+            charring[k], reactive[k] = charring[k - 1], reactive[k - 1]
+            continue
         often = factor[k] * step / 1e-9
         charring[k] = activation[k] / math.log(often) - initial if often > 1.0 else math.inf
         # But for round-off.
@@ -394,7 +409,7 @@ def change_tissue(
         deepest = max(deepest, last[i])
     _prepare_step(
         media.steam_escape_rate, step, held, share, media.solid_density, initial_water, mass,
-        boiling, factor, activation, initial, charring, reactive, min(deepest + 1, cell.size),
+        boiling, factor, activation, initial, charring, reactive, layer, min(deepest + 1, cell.size),
     )  # fmt: skip
     booked[:] = 0.0
     for i in range(area.size):
@@ -423,15 +438,16 @@ def change_tissue(
         warm = _deepest_warm(top, end, before, temperature, COLDEST_DAMAGE - initial)
         for p in range(damage.shape[0]):
             omega = damage[p, i]
+            alive = _first_below(top, warm, omega, MOST_DAMAGE)
             if p == 0 and blood[top] > 0.0:
                 _perfuse(
                     cell, blood, solid, loss, liquid, water_heat,
                     top, end, temperature, water, x, omega, step, area_heat,
                 )  # fmt: skip
-            if warm > top:
+            if warm > alive:
                 _injure(
-                    omega[top:warm], damage_factor[p, top:], damage_temperature[p, top:],
-                    before[top:], temperature[top:], initial, step,
+                    omega[alive:warm], damage_factor[p, alive:], damage_temperature[p, alive:],
+                    before[alive:], temperature[alive:], initial, step,
                 )  # fmt: skip
         if dose.size > 0:
             _dose(dose[i, top:end], before[top:], temperature[top:], initial, step)

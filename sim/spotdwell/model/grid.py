@@ -19,11 +19,11 @@ Array = NDArray[np.float64]
 
 _PENETRATION_SHARE = 0.5
 """Cell height over the penetration depth 1 / mu (see THEORY.md, Grid)."""
-_SPOT_SHARE = 1.0 / 30.0
+_SPOT_SHARE = 1.0 / 27.0
 """Column width over the beam radius."""
 _WIDEST = 30e-6
 """Widest automatic column under the beam of a millimetre spot [m]: rims and walls are some 100 um thick."""
-_MOST_FINE_CELLS = 2000
+_MOST_FINE_CELLS = 800
 _GROWTH = 1.15
 """Height of a cell over that of the one before, where cells widen."""
 _REACHED = (0.6, 1.5)

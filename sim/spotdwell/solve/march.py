@@ -18,6 +18,8 @@ from spotdwell.solve.outcome import LEDGER_TERMS, Outcome, Status
 from spotdwell.solve.recorder import Recorder
 
 _TERM = {name: index for index, name in enumerate(LEDGER_TERMS)}
+_ESCAPE_SHARE = 0.25
+"""A step of the beam is at most this share of the time in which steam escapes."""
 _BEAM = slice(_TERM["reflected"], _TERM["transmitted"] + 1)
 _CHANGES = slice(_TERM["latent"], _TERM["carried"] + 1)
 """Terms in the order in which the kernels write them."""
@@ -92,6 +94,8 @@ class _Run:
         self.ledger = np.zeros(len(LEDGER_TERMS))
         self.changes = np.zeros(8)
         self.shares = grid.columns.beam_shares(problem.beam)
+        removals = [layer.medium.removal for layer in target.layers if layer.medium.water_density > 0.0]
+        self.escape_time = min((one.steam_escape_time for one in removals if one), default=np.inf)
         self.steps, self.stages, self.updates = 0, 0, 0
         self.peak, self.highest, self.power = 0.0, 0.0, 0.0
         self.removed_mass = 0.0
@@ -182,7 +186,9 @@ class _Run:
         stepping, (heating, crossing) = self.problem.stepping, self.pace.tolist()
         limit = stepping.largest_rise / heating if heating > 0.0 else np.inf
         if crossing > 0.0:
-            limit = min(limit, stepping.front_share / crossing)
+            front = stepping.front_share / crossing
+            # A surface that takes as long to boil as its steam to escape asks for finer steps than its front.
+            limit = min(limit, front, max(_ESCAPE_SHARE * self.escape_time, 0.25 * front))
         return min(limit, self._scan_limit())
 
     def _scan_limit(self) -> float:
