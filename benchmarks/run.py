@@ -1,68 +1,61 @@
-"""Time and memory of one shot, cold, with cached kernels and warm: prints the table that README.md shows."""
+"""Run the benchmarks and print the tables that README.md shows.
+
+python benchmarks/run.py                   all cases, some ten minutes on two idle cores
+python benchmarks/run.py --only shot       one of them
+python benchmarks/run.py --quick           fewer repeats: for trying, not for quoting
+python benchmarks/run.py --record-counts   write tests/regression/cost.toml anew
+"""
 
 from __future__ import annotations
 
+import argparse
+import importlib
 import os
-import platform
-import resource
-import statistics
 import subprocess
 import sys
-import tempfile
-import time
 
-SHOT = ("soft_tissue", "25 W", "1.6 mm", "80 ms")
-COMMAND = [sys.executable, "-m", "spotdwell", "shot", "--on", SHOT[0], "--power", SHOT[1], "--spot", SHOT[2]]
-COMMAND += ["--dwell", SHOT[3], "--quiet"]
-WARM = f"""
-import statistics, time, spotdwell
-times = []
-for _ in range(6):
-    began = time.perf_counter()
-    result = spotdwell.shot{SHOT!r}
-    times.append(time.perf_counter() - began)
-cost = result.cost
-print(statistics.median(times[1:]), cost["steps"], cost["stages"], cost["cell_updates"])
-"""
+from machine import machine
+from rows import table
+from timing import ONE_THREAD
+
+CASES = ("peer", "shot", "many", "train", "growth", "roofline", "counts")
 
 
-def whole_process(environment: dict[str, str]) -> float:
-    """Wall seconds of one shot from the shell."""
-    began = time.perf_counter()
-    subprocess.run(COMMAND, env=environment, check=True, capture_output=True)
-    return time.perf_counter() - began
+def main() -> int:
+    options = _options()
+    os.environ |= ONE_THREAD
+    if options.record_counts:
+        import counts
+
+        print(f"Recorded {counts.record()}")
+        return 0
+    if options.case:
+        print(section(options.case, options.quick))
+        return 0
+    print(f"{machine()}. One core but for the case that says two; medians; contestants by turns.", flush=True)
+    return max(_in_a_process(name, options.quick) for name in options.only or CASES)
 
 
-def main() -> None:
-    environment = os.environ | {"OMP_NUM_THREADS": "1"}
-    with tempfile.TemporaryDirectory() as cache:
-        environment["NUMBA_CACHE_DIR"] = cache
-        cold = whole_process(environment)
-        cached = statistics.median(whole_process(environment) for _ in range(5))
-        memory = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024.0
-        run = subprocess.run(
-            [sys.executable, "-c", WARM], env=environment, check=True, capture_output=True, text=True
-        )
-    warm, steps, stages, updates = (float(word) for word in run.stdout.split())
-    print(f"{', '.join(SHOT)}; Python {platform.python_version()}, {processor()}, one core")
-    print()
-    print("| case | measured |")
-    print("|---|---|")
-    print(f"| whole process, first ever (compiles) | {cold:.1f} s |")
-    print(f"| whole process, cached kernels, median of 5 | {cached:.2f} s |")
-    print(f"| warm in one process, median of 5 | {warm:.2f} s |")
-    print(f"| peak memory, the largest process | {memory:.0f} MB |")
-    print(f"| steps, stages, cell updates | {steps:.0f}, {stages:.0f}, {updates / 1e6:.0f} million |")
+def section(name: str, quick: bool) -> str:
+    """Heading, what is measured, and table of a case."""
+    case = importlib.import_module(name)
+    return "\n".join(("", f"## {case.TITLE}", "", case.ABOUT, "", table(case.rows(quick))))
 
 
-def processor() -> str:
-    """Name of the processor, where the system tells."""
-    try:
-        with open("/proc/cpuinfo") as lines:
-            return next(line.split(":", 1)[1].strip() for line in lines if line.startswith("model name"))
-    except (OSError, StopIteration):
-        return platform.processor() or "unknown processor"
+def _in_a_process(name: str, quick: bool) -> int:
+    """Run a case where no other has left threads, memory or compiled code; returns how it ended."""
+    command = [sys.executable, __file__, "--case", name, *(["--quick"] if quick else [])]
+    return subprocess.run(command, check=False).returncode
+
+
+def _options() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(description="Run the benchmarks and print their tables.")
+    parser.add_argument("--only", action="append", choices=CASES, help="run this case; may be given again")
+    parser.add_argument("--quick", action="store_true", help="fewer repeats: for trying, not for quoting")
+    parser.add_argument("--record-counts", action="store_true", help="write tests/regression/cost.toml anew")
+    parser.add_argument("--case", choices=CASES, help=argparse.SUPPRESS)
+    return parser.parse_args()
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())
