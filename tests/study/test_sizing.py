@@ -171,16 +171,19 @@ def test_limits_name_what_is_broken_with_numbers() -> None:
 
 
 def random_target(random: np.random.Generator) -> tuple[str, str, dict[str, str]]:
-    """Material, depth and the two settings that are given."""
-    unknown = random.choice(["power", "spot", "dwell"])
-    given = {
+    """Material, the depth that a random shot removes, and two of its three settings.
+
+    So an answer exists: a depth drawn at random may lie in the jump between ejection and burning.
+    """
+    setting = {
         "power": f"{random.uniform(10.0, 40.0):.1f} W",
         "spot": f"{random.uniform(0.5, 1.0):.2f} mm",
         "dwell": f"{random.uniform(5.0, 30.0):.1f} ms",
     }
-    del given[str(unknown)]
     material = str(random.choice(["soft_tissue", "skin", "oral_mucosa"]))
-    return material, f"{random.uniform(150.0, 500.0):.0f} um", given
+    depth = spotdwell.shot(material, **setting).measures["crater_depth"] or 0.0
+    del setting[str(random.choice(["power", "spot", "dwell"]))]
+    return material, f"{1e6 * depth:.0f} um", setting
 
 
 @pytest.mark.compiled
