@@ -35,6 +35,8 @@ TONES = {
 """From the lightest to the darkest, which is also from the least to the most changed."""
 
 INK, FAINT = "#1a1a1a", "#8a8a8a"
+EDGE = "#5c5c5c"
+"""Of a crater: paler than ink, or a thin line passes for char."""
 BEAM = "#8c1c13"
 
 CAUTION = (

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from spotdwell.output.section import ZONES, LayerCut, Section
-from spotdwell.output.style import FAINT, INK, PAGE, TONES, Sheet, typeset
+from spotdwell.output.style import EDGE, FAINT, INK, PAGE, TONES, Sheet, typeset
 from spotdwell.output.view import View
 
 _FAR = 1e6
@@ -69,7 +69,7 @@ def paint_crater(axes: Any, section: Section, view: View) -> None:
     through = front >= section.bottom * view.scale
     gone = np.where(through, view.bottom, front)
     axes.fill_between(across, 0.0, gone, facecolor=TONES["air"].colour, linewidth=0.0, zorder=3)
-    axes.plot(across, np.where(through, np.nan, front), color=INK, linewidth=1.0, zorder=4)
+    axes.plot(across, np.where(through, np.nan, front), color=EDGE, linewidth=0.5, zorder=4)
     if section.has_crater:
         removed = front > 0.0
         removed = np.convolve(removed, [1, 1, 1], mode="same") > 0
@@ -77,7 +77,7 @@ def paint_crater(axes: Any, section: Section, view: View) -> None:
         axes.plot(across, was, color=FAINT, linewidth=0.6, linestyle=(0, (4, 3)), zorder=4)
     if view.bottom > section.bottom * view.scale:
         under = np.where(through, np.nan, section.bottom * view.scale)
-        axes.plot(across, under, color=INK, linewidth=1.0, zorder=4)
+        axes.plot(across, under, color=EDGE, linewidth=0.5, zorder=4)
 
 
 def name_layers(axes: Any, section: Section, view: View, sheet: Sheet = PAGE) -> None:
