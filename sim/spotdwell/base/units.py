@@ -183,7 +183,7 @@ def _unit_reader() -> Callable[[str], Any]:
 
     try:
         # To read the definitions takes pint ten times as long as to find them kept.
-        registry = pint.UnitRegistry(cache_folder=":auto:")
+        registry: Any = pint.UnitRegistry(cache_folder=":auto:")
     except Exception:  # no folder to write in, or what was kept there is damaged
         registry = pint.UnitRegistry()
     reader: Callable[[str], Any] = registry.parse_units
