@@ -120,6 +120,11 @@ def test_co2_light_is_never_refused_or_cautioned_in_tissue() -> None:
         assert cautions(shipped_material(name), 10.6e-6, name) == ()
 
 
+def test_a_liquid_is_not_said_to_burn_off() -> None:
+    # It goes once it has boiled away, whatever its trapped steam.
+    assert not any("burns off" in note for note in cautions(shipped_material("water_film"), 10.6e-6, "film"))
+
+
 def test_holmium_light_comes_with_water_s_fading() -> None:
     notes = cautions(shipped_material("soft_tissue"), 2.1e-6, "soft_tissue")
     assert any("a third less at 100 degC" in note for note in notes)

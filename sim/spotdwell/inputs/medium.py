@@ -100,7 +100,8 @@ def cautions(material: Material, wavelength: float, name: str) -> tuple[str, ...
             "the heat further."
         )
     share, escape = material.ejected_share, material.steam_escape_time
-    if share is not None and escape is not None and share.value >= 1.0 and math.isfinite(escape.value):
+    solid = material.water_mass_fraction.value < 1.0
+    if solid and share is not None and escape and share.value >= 1.0 and math.isfinite(escape.value):
         notes.append(
             f"{name}: trapped steam always leaks, so an ejected_share of {share.value:g} is never reached: "
             "this material only burns off."
