@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from spotdwell.inputs.read import read_scenario
+    from spotdwell.output.page import class_page
     from spotdwell.output.result import Result
     from spotdwell.output.store import load
     from spotdwell.pipeline import check_grid, run, shot
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from spotdwell.study.comparison import compare
     from spotdwell.study.map_request import map_shots
     from spotdwell.study.optics import spot_of
+    from spotdwell.study.run_report import report
     from spotdwell.study.scanner import size_scan
     from spotdwell.study.sizing import size
     from spotdwell.study.test_card import card
@@ -29,10 +31,12 @@ __all__ = [
     "calibrate",
     "card",
     "check_grid",
+    "class_page",
     "compare",
     "load",
     "map_shots",
     "read_scenario",
+    "report",
     "run",
     "shot",
     "size",
@@ -47,10 +51,12 @@ _HOMES = {
     "card": "spotdwell.study.test_card",
     "calibrate": "spotdwell.study.bench_fit",
     "check_grid": "spotdwell.pipeline",
+    "class_page": "spotdwell.output.page",
     "compare": "spotdwell.study.comparison",
     "load": "spotdwell.output.store",
     "map_shots": "spotdwell.study.map_request",
     "read_scenario": "spotdwell.inputs.read",
+    "report": "spotdwell.study.run_report",
     "run": "spotdwell.pipeline",
     "shot": "spotdwell.pipeline",
     "size": "spotdwell.study.sizing",

@@ -22,7 +22,10 @@ from spotdwell.verbs import (
     compare,
     craters,
     film,
+    gallery,
+    page,
     plot,
+    report,
     run,
     schema,
     selfcheck,
@@ -52,7 +55,10 @@ app.command(epilog=SAFETY)(compare.compare)
 app.command("map", epilog=SAFETY)(map_verb.map_shots)
 app.add_typer(shelves.shelves, name="list")
 app.command("card", epilog=SAFETY)(card_verb.card)
+app.command(epilog=SAFETY)(page.page)
 app.command()(plot.plot)
+app.command(epilog=SAFETY)(report.report)
+app.command(epilog=SAFETY)(gallery.gallery)
 app.command(epilog=SAFETY)(film.film)
 app.command()(selfcheck.selfcheck)
 app.command()(schema.schema)

@@ -55,6 +55,8 @@ class Section:
     title: str
     blocks: tuple[Block, ...]
     level: int = 2
+    kind: str = ""
+    """By which a page's own style finds it; empty for none."""
 
 
 @dataclass(frozen=True)
@@ -92,20 +94,24 @@ def _pipes(cells: Sequence[str], columns: int) -> str:
     return "| " + " | ".join(cell.replace("|", "\\|") for cell in filled) + " |"
 
 
-def html(page: Page) -> str:
-    """The page as one HTML file: style and pictures inside, nothing fetched."""
+def html(page: Page, style: str = "") -> str:
+    """The page as one HTML file: style and pictures inside, nothing fetched.
+
+    `style` adds to the common one.
+    """
     body = "\n".join(_html_section(section) for section in page.sections)
     return (
         f'<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         f'<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(page.title)}</title>\n<style>\n{_STYLE}</style>\n</head>\n<body>\n<main>\n"
+        f"<title>{escape(page.title)}</title>\n<style>\n{_STYLE}{style}</style>\n</head>\n<body>\n<main>\n"
         f"<h1>{escape(page.title)}</h1>\n{body}\n</main>\n</body>\n</html>\n"
     )
 
 
 def _html_section(section: Section) -> str:
     heading = f"<h{section.level}>{escape(section.title)}</h{section.level}>"
-    return "\n".join(["<section>", heading, *map(_html_block, section.blocks), "</section>"])
+    opened = f'<section class="{section.kind}">' if section.kind else "<section>"
+    return "\n".join([opened, heading, *map(_html_block, section.blocks), "</section>"])
 
 
 def _html_block(block: Block) -> str:

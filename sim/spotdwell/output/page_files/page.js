@@ -1,0 +1,110 @@
+// Page: what is shown now, and what happens when somebody changes it.
+
+const settings = { A: startOf(0), B: startOf(1) };
+const now = { two: false, questions: false, active: "A", scale: "shown" };
+
+// A solved setting near the middle of the map; B is the one farthest along the second axis from A's.
+function startOf(which) {
+  const middle = map.axes.map((axis) => Math.floor((axis.values.length - 1) / 2));
+  if (which === 1) {
+    const axis = map.axes.length - 1;
+    middle[axis] = Math.min(middle[axis] + Math.ceil(map.axes[axis].values.length / 4), map.axes[axis].values.length - 1);
+  }
+  const distance = (places) => places.reduce((sum, place, axis) => sum + Math.abs(place - middle[axis]), 0);
+  let best = null;
+  map.word.forEach((_, point) => {
+    if (!isSolved(point)) return;
+    const places = placesOf(point);
+    if (best === null || distance(places) < distance(best)) best = places;
+  });
+  return best;
+}
+
+function placesOf(point) {
+  const places = [];
+  let rest = point;
+  for (let axis = map.axes.length - 1; axis >= 0; axis -= 1) {
+    const size = map.axes[axis].values.length;
+    places.unshift(rest % size);
+    rest = Math.floor(rest / size);
+  }
+  return places;
+}
+
+function show() {
+  const names = now.two ? NAMES : ["A"];
+  document.body.classList.toggle("two", now.two);
+  byId("set-B").hidden = byId("figure-B").hidden = byId("differences").hidden = byId("map-sets").hidden = !now.two;
+  byId("questions").hidden = !now.questions;
+  byId("two").setAttribute("aria-pressed", String(now.two));
+  byId("ask").setAttribute("aria-pressed", String(now.questions));
+  byId("scale").value = now.scale;
+  document.querySelector(`[name=active][value=${now.active}]`).checked = true;
+  names.forEach((name) => showControls(name, settings[name]));
+  showDrawings();
+  showVerdicts(names, settings);
+  showTable(names, settings);
+  if (now.two) showDifferences(settings);
+  showMap(names, settings, now.active);
+}
+
+function showDrawings() {
+  const names = now.two ? NAMES : ["A"];
+  const points = names.map((name) => pointAt(settings[name])).filter(isSolved);
+  const frame = now.scale === "map" ? frameOfAll() : frameOf(points);
+  names.forEach((name) => draw(name, settings[name], frame, now.two));
+}
+
+function choose(name, axis, place) {
+  settings[name][axis] = place;
+  now.active = name;
+  show();
+}
+
+function pick(column, row, keepFocus) {
+  settings[now.active] = withCell(settings[now.active], column, row);
+  show();
+  if (keepFocus) byId("cells").querySelector(`[data-row="${row}"][data-column="${column}"]`).focus();
+}
+
+function setBoth(a, b) {
+  settings.A = [...a];
+  settings.B = [...b];
+  now.two = true;
+  show();
+  byId("drawings").scrollIntoView({ block: "nearest" });
+}
+
+function showAbout() {
+  byId("setting").textContent = map.setting.map(([name, text]) => `${name} ${text}`).join(" · ");
+  byId("lines").append(...map.about.lines.map((line) => element("li", {}, line)));
+  byId("warnings").hidden = map.warnings.length === 0;
+  byId("warnings").append(...map.warnings.map((line) => element("p", {}, line)));
+  byId("materials").hidden = map.about.materials.length === 0;
+  const holder = byId("materials").querySelector("div");
+  holder.append(...map.about.materials.map(({ title, rows }) => element("table", { class: "sources" },
+    element("caption", {}, title),
+    element("tr", {}, ...["value of", "value", "basis", "source"].map((text) => element("th", { scope: "col" }, text))),
+    ...rows.map((row) => element("tr", {}, ...row.map((text) => element("td", {}, text)))))));
+}
+
+function start() {
+  addPatterns();
+  showAbout();
+  showKey();
+  showLetters();
+  NAMES.forEach((name) => addControls(name, choose));
+  addMap(pick);
+  addQuestions(setBoth);
+  byId("two").addEventListener("click", () => { now.two = !now.two; now.active = "A"; show(); fitMap(); });
+  byId("ask").addEventListener("click", () => { now.questions = !now.questions; show(); });
+  byId("scale").addEventListener("change", (event) => { now.scale = event.target.value; show(); });
+  byId("print").addEventListener("click", () => window.print());
+  document.querySelectorAll("[name=active]").forEach((radio) =>
+    radio.addEventListener("change", () => { now.active = radio.value; show(); }));
+  show();
+  fitMap();
+  new ResizeObserver(() => { fitMap(); showDrawings(); }).observe(document.querySelector("main"));
+}
+
+start();

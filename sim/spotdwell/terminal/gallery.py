@@ -1,0 +1,68 @@
+"""The gallery made: part by part, with what is up to date kept."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from spotdwell.base.errors import SpotdwellError
+from spotdwell.output.credibility import prepare
+from spotdwell.output.gallery_index import write_index
+from spotdwell.terminal.console import SAFETY, Interrupted, complain, mention, say
+from spotdwell.terminal.film import draw_film, with_moments
+from spotdwell.terminal.watch import COMPILING, kernels_compiled
+
+if TYPE_CHECKING:
+    from spotdwell.inputs.schema import Scenario
+    from spotdwell.study.gallery import Part
+
+_FRAMES = 32
+"""Of the exposure in the film."""
+
+
+def make_gallery(folder: Path, anew: bool, quiet: bool) -> None:
+    """Make what is missing or outdated in `folder` (all if `anew`) and its index.
+
+    Raises RunError where the folder cannot be written, the first SpotdwellError of a part after all others
+    were tried, and Interrupted: what is made is kept, and the same command goes on.
+    """
+    from spotdwell.study.gallery import parts
+
+    prepare(folder)
+    todo = parts(_film)
+    failures: list[SpotdwellError] = []
+    for number, part in enumerate(todo, 1):
+        try:
+            _make(part, folder, f"[{number}/{len(todo)}]", anew, quiet)
+        except SpotdwellError as error:
+            failures.append(error)
+        except KeyboardInterrupt:
+            done = f"{number - 1} of {len(todo)} parts"
+            text = f"Stopped: {done} are done. The same command goes on with the rest."
+            raise Interrupted(text) from None
+    index = write_index([part.shelf for part in todo], folder)
+    if not quiet:
+        say(f"Gallery: {index}\n{SAFETY}")
+    for failure in failures[1:]:
+        complain(failure)
+    if failures:
+        raise failures[0]
+
+
+def _make(part: Part, folder: Path, number: str, anew: bool, quiet: bool) -> None:
+    title = part.shelf.title
+    if not anew and part.is_made(folder):
+        if not quiet:
+            mention(f"{number} {title}: up to date")
+        return
+    if not quiet:
+        mention(f"{number} {title} ...")
+        if not kernels_compiled():
+            mention(COMPILING)
+    part.make(folder)
+
+
+def _film(scenario: Scenario, path: Path) -> None:
+    from spotdwell import pipeline
+
+    draw_film(pipeline.run(with_moments(scenario, _FRAMES)), path, quiet=True)

@@ -1,0 +1,22 @@
+"""The verb `page`: a kept map as one page with sliders, for a class."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+def page(
+    kept: Annotated[Path, typer.Argument(metavar="MAP.h5", help="File that map --out wrote.")],
+    out: Annotated[Path, typer.Option("--out", metavar="FILE.html", help="The page.")],
+    quiet: Annotated[bool, typer.Option("--quiet", help="Print nothing but errors.")] = False,
+) -> None:
+    """Make a map into one HTML page with sliders and questions, which opens anywhere without a network.
+
+    Example: spotdwell page map.h5 --out page.html
+    """
+    from spotdwell.terminal.page import make_page
+
+    make_page(kept, out, quiet)

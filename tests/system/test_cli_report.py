@@ -1,0 +1,145 @@
+"""`report` and `gallery` on the command line: files, default names, errors and exit codes."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+
+import pytest
+
+from spotdwell.base.errors import RunError
+from spotdwell.output.gallery_index import Item, Shelf
+from spotdwell.study import gallery
+from spotdwell.study.gallery import Part
+
+
+@pytest.fixture
+def kept(call, slab, tmp_path):
+    call("run", slab, "--quiet", "--out", tmp_path / "shot.h5")
+    return tmp_path / "shot.h5"
+
+
+def test_a_kept_result_is_reported_beside_it(call, kept, tmp_path):
+    answer = call("report", kept)
+    html, pdf = tmp_path / "shot.html", tmp_path / "shot.pdf"
+    assert (answer.code, answer.out) == (0, f"Saved {html}\nSaved {pdf}\n"), answer.err
+    assert "A tiny slab" in html.read_text(encoding="utf-8")
+    data = pdf.read_bytes()
+    assert data.startswith(b"%PDF") and len(re.findall(rb"/Type /Page\b", data)) == 2
+
+
+def test_one_named_file_is_all_that_is_written(call, kept, tmp_path):
+    assert call("report", kept, "--html", tmp_path / "a.html", "--quiet").out == ""
+    assert {path.name for path in tmp_path.iterdir()} == {"slab.toml", "shot.h5", "a.html"}
+
+
+def test_a_scenario_is_solved_first_with_intervals_if_asked(call, slab, tmp_path):
+    answer = call("report", slab, "--html", tmp_path / "a.html", "--uncertainty", "8", "--workers", "1")
+    assert answer.code == 0, answer.err
+    text = (tmp_path / "a.html").read_text(encoding="utf-8")
+    assert "Intervals hold 90 % of 8 runs" in text and "5 % to 95 %" in text
+
+
+@pytest.mark.parametrize(
+    ("options", "code", "words"),
+    [
+        (("{kept}", "--uncertainty", "8"), 2, "a scenario, which can be run again"),
+        (("{kept}", "--html", "a.txt"), 2, "a file name that ends in .html"),
+        (("{kept}", "--pdf", "a.html"), 2, "a file name that ends in .pdf"),
+        (("{kept}", "--html", "absent/a.html"), 1, "there is no folder"),
+        (("{kept}", "--seed", "3"), 2, "--uncertainty beside it"),
+        (("nothing.h5",), 2, "a result file"),
+        (("nothing_like_it",), 2, "the path of a scenario file or the name of a shipped one"),
+        (("notes.txt",), 2, "notes.txt"),
+        (("foreign.h5",), 2, "a result that spotdwell saved"),
+    ],
+)
+def test_what_cannot_be_reported_is_refused_and_nothing_is_written(
+    call, kept, tmp_path, monkeypatch, options, code, words
+):
+    monkeypatch.chdir(tmp_path)
+    for name in ("notes.txt", "foreign.h5"):
+        (tmp_path / name).write_text("no result")
+    before = {path.name for path in tmp_path.iterdir()}
+    answer = call("report", *(one.format(kept=kept) for one in options))
+    assert answer.code == code
+    assert words in " ".join(answer.err.split())
+    assert {path.name for path in tmp_path.iterdir()} == before
+
+
+def test_a_result_is_known_by_its_first_bytes_too(call, kept, tmp_path):
+    other = kept.rename(tmp_path / "shot.dat")
+    assert call("report", other, "--html", tmp_path / "a.html").code == 0
+
+
+def test_a_stopped_report_exits_with_130(call, kept, tmp_path, monkeypatch):
+    from spotdwell.study import run_report
+
+    def stop(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(run_report, "write_report", stop)
+    answer = call("report", kept)
+    assert answer.code == 130 and "Stopped" in answer.err
+
+
+def parts_of(monkeypatch, *makes):
+    made = [
+        Part(Shelf(f"Part {n}", "", (Item(f"{n}.png", "picture"),)), (), make) for n, make in enumerate(makes)
+    ]
+    monkeypatch.setattr(gallery, "parts", lambda film: made)
+
+
+def test_gallery_makes_its_parts_once(call, tmp_path, monkeypatch):
+    calls = []
+
+    def make(folder):
+        calls.append(folder)
+        (folder / "0.png").touch()
+
+    monkeypatch.setattr(gallery, "package_files", list)
+    parts_of(monkeypatch, make)
+    monkeypatch.setattr(gallery, "newest", lambda files: 0.0)
+    folder = tmp_path / "gallery"
+    first, second = call("gallery", "--out", folder), call("gallery", "--out", folder)
+    assert first.code == second.code == 0
+    assert calls == [folder] and "up to date" in second.err
+    assert '<img src="0.png"' in (folder / "index.html").read_text(encoding="utf-8")
+    assert call("gallery", "--out", folder, "--anew", "--quiet").out == "" and len(calls) == 2
+
+
+def test_a_part_that_fails_costs_no_other(call, tmp_path, monkeypatch):
+    def fail(folder):
+        raise RunError("it broke")
+
+    parts_of(monkeypatch, fail, lambda folder: (folder / "1.png").touch())
+    answer = call("gallery", "--out", tmp_path / "gallery")
+    assert answer.code == 1 and "it broke" in answer.err
+    assert (tmp_path / "gallery" / "1.png").is_file()
+
+
+def test_a_stopped_gallery_says_how_far_it_came(call, tmp_path, monkeypatch):
+    def stop(folder):
+        raise KeyboardInterrupt
+
+    parts_of(monkeypatch, lambda folder: (folder / "0.png").touch(), stop)
+    answer = call("gallery", "--out", tmp_path / "gallery")
+    assert answer.code == 130
+    assert "1 of 2 parts are done" in answer.err
+
+
+def test_gallery_refuses_a_folder_that_it_cannot_make(call, tmp_path):
+    assert call("gallery", "--out", tmp_path / "absent" / "gallery").code == 1
+
+
+@pytest.mark.parametrize("verb", ["report", "gallery"])
+def test_help_has_an_example_and_loads_no_solver(call, verb):
+    answer = call(verb, "--help")
+    assert answer.code == 0 and f"Example: spotdwell {verb}" in answer.out
+    code = (
+        f"import sys\nfrom spotdwell.cli import main\nmain(['{verb}', '--help'])\n"
+        "print('LOADED', [n for n in ('numpy', 'numba', 'pint', 'h5py', 'matplotlib') if n in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=20)
+    assert done.stdout.endswith("LOADED []\n")
