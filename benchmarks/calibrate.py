@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import sys
 
-from spotdwell.study.calibrate import ACRYLIC, TISSUE, Fit, fit, misfit
-from spotdwell.study.published import Row, evaluate, rows
+from spotdwell.study.evidence.calibrate import ACRYLIC, TISSUE, Fit, fit, misfit
+from spotdwell.study.evidence.published import Row, evaluate, rows
 
 
 def main(trials: int) -> None:

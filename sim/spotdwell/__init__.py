@@ -11,20 +11,20 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from spotdwell.inputs.read import read_scenario
-    from spotdwell.output.page import class_page
+    from spotdwell.output.pages.page import class_page
     from spotdwell.output.result import Result
     from spotdwell.output.store import load
     from spotdwell.pipeline import check_grid, run, shot
-    from spotdwell.study.bench_fit import calibrate
-    from spotdwell.study.comparison import compare
-    from spotdwell.study.map_request import map_shots
-    from spotdwell.study.optics import spot_of
-    from spotdwell.study.run_report import report
-    from spotdwell.study.scanner import size_scan
-    from spotdwell.study.sizing import size
-    from spotdwell.study.test_card import card
-    from spotdwell.study.threshold_fit import spot_from_craters
-    from spotdwell.study.uncertainty import uncertainty
+    from spotdwell.study.bench.card import card
+    from spotdwell.study.bench.fit import calibrate
+    from spotdwell.study.bench.optics import spot_of
+    from spotdwell.study.bench.threshold_fit import spot_from_craters
+    from spotdwell.study.maps.request import map_shots
+    from spotdwell.study.regimes.comparison import compare
+    from spotdwell.study.reports.run_report import report
+    from spotdwell.study.size.scanner import size_scan
+    from spotdwell.study.size.sizing import size
+    from spotdwell.study.spread.uncertainty import uncertainty
 
 __all__ = [
     "Result",
@@ -48,22 +48,22 @@ __all__ = [
 
 _HOMES = {
     "Result": "spotdwell.output.result",
-    "card": "spotdwell.study.test_card",
-    "calibrate": "spotdwell.study.bench_fit",
+    "card": "spotdwell.study.bench.card",
+    "calibrate": "spotdwell.study.bench.fit",
     "check_grid": "spotdwell.pipeline",
-    "class_page": "spotdwell.output.page",
-    "compare": "spotdwell.study.comparison",
+    "class_page": "spotdwell.output.pages.page",
+    "compare": "spotdwell.study.regimes.comparison",
     "load": "spotdwell.output.store",
-    "map_shots": "spotdwell.study.map_request",
+    "map_shots": "spotdwell.study.maps.request",
     "read_scenario": "spotdwell.inputs.read",
-    "report": "spotdwell.study.run_report",
+    "report": "spotdwell.study.reports.run_report",
     "run": "spotdwell.pipeline",
     "shot": "spotdwell.pipeline",
-    "size": "spotdwell.study.sizing",
-    "size_scan": "spotdwell.study.scanner",
-    "spot_from_craters": "spotdwell.study.threshold_fit",
-    "spot_of": "spotdwell.study.optics",
-    "uncertainty": "spotdwell.study.uncertainty",
+    "size": "spotdwell.study.size.sizing",
+    "size_scan": "spotdwell.study.size.scanner",
+    "spot_from_craters": "spotdwell.study.bench.threshold_fit",
+    "spot_of": "spotdwell.study.bench.optics",
+    "uncertainty": "spotdwell.study.spread.uncertainty",
 }
 
 

@@ -7,7 +7,7 @@ from matplotlib.figure import Figure
 
 from spotdwell.base.errors import InputError
 from spotdwell.measure.calibration import BenchRow, Calibration, FittedValue
-from spotdwell.output.bench_plot import draw_calibration, paint
+from spotdwell.output.bench.calibration import draw_calibration, paint
 
 
 def row_of(number, dial, depth, computed, perforated=False):

@@ -8,9 +8,9 @@ from PIL import Image
 
 from spotdwell.base.errors import InputError
 from spotdwell.measure.threshold import Craters
-from spotdwell.output.caustic import Caustic, Mark, draw_caustic
-from spotdwell.output.threshold_plot import draw_threshold
-from spotdwell.study.threshold_fit import fit_craters
+from spotdwell.output.bench.caustic import Caustic, Mark, draw_caustic
+from spotdwell.output.bench.threshold import draw_threshold
+from spotdwell.study.bench.threshold_fit import fit_craters
 
 
 def caustic():

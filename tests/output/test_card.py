@@ -10,14 +10,14 @@ import pytest
 from numpy.testing import assert_allclose
 
 from spotdwell.base.errors import InputError, RunError
-from spotdwell.output import card_words as words
-from spotdwell.output.card import Card, Group, Mark, Setting, Target, word_of
-from spotdwell.output.card_html import html
-from spotdwell.output.card_marks import circles, map_scale, scale_of
-from spotdwell.output.card_paper import broken, width_of
-from spotdwell.output.card_pdf import figures
-from spotdwell.output.card_sheets import FREE, HEIGHT, MARGIN, MOST_SHEETS, WIDTH, check_size, sheets_of
-from spotdwell.output.card_svg import mark_svg
+from spotdwell.output.cards import words
+from spotdwell.output.cards.card import Card, Group, Mark, Setting, Target, word_of
+from spotdwell.output.cards.html import html
+from spotdwell.output.cards.marks import circles, map_scale, scale_of
+from spotdwell.output.cards.paper import broken, width_of
+from spotdwell.output.cards.pdf import figures
+from spotdwell.output.cards.sheets import FREE, HEIGHT, MARGIN, MOST_SHEETS, WIDTH, check_size, sheets_of
+from spotdwell.output.cards.svg import mark_svg
 
 APPLE = Target("apple", "Apple", 295.15, False)
 TISSUE = Target("soft_tissue", "Soft tissue", 310.15, True)

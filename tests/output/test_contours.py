@@ -9,8 +9,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 from spotdwell.base.errors import InputError
-from spotdwell.output.contours import check_contours, hottest_state, state_at
-from spotdwell.output.plots import cross_section
+from spotdwell.output.pictures.contours import check_contours, hottest_state, state_at
+from spotdwell.output.pictures.plots import cross_section
 
 
 def depth_of(figure, celsius):
@@ -28,7 +28,7 @@ def depth_of(figure, celsius):
 def test_a_contour_on_the_axis_is_as_deep_as_the_field_says(make):
     from matplotlib.figure import Figure
 
-    from spotdwell.output.cross_section import paint
+    from spotdwell.output.pictures.cross_section import paint
 
     result = make()
     figure = Figure()

@@ -16,7 +16,7 @@ from numpy.testing import assert_array_equal
 from spotdwell.base.errors import InputError, RunError
 from spotdwell.base.names import MEASURES
 from spotdwell.measure.verdict import Limits
-from spotdwell.output.cube import (
+from spotdwell.output.maps.cube import (
     LONGEST_REASON,
     OUTLINES,
     RADII,
@@ -27,8 +27,8 @@ from spotdwell.output.cube import (
     failed_point,
     shortened,
 )
-from spotdwell.output.cube_store import load_cube, resumed_cube, save_cube
-from spotdwell.output.growing_file import GrowingFile
+from spotdwell.output.maps.cube_store import load_cube, resumed_cube, save_cube
+from spotdwell.output.maps.growing_file import GrowingFile
 
 AXES = (
     Axis("power", (5.0, 10.0, 20.0), "W", "linear"),
@@ -39,7 +39,7 @@ IDENTITY = {"axes": "power, spot, material", "beam.wavelength": "10.6 um"}
 
 WRITER = """
 import sys, time
-from spotdwell.output.growing_file import GrowingFile
+from spotdwell.output.maps.growing_file import GrowingFile
 with GrowingFile(sys.argv[1], (3, 2, 2)):
     print("open", flush=True)
     time.sleep(60)
@@ -107,7 +107,7 @@ def test_points_entered_one_by_one_in_any_order_make_the_same_file(blank, full, 
 
 
 def test_a_point_counts_as_computed_only_once_all_of_it_is_there(blank, path, monkeypatch):
-    from spotdwell.output import growing_file
+    from spotdwell.output.maps import growing_file
 
     save_cube(blank, path)
     parts = growing_file._bytes_of(point_of(3))

@@ -13,10 +13,10 @@ from PIL import Image
 from spotdwell.base.errors import InputError, RunError
 from spotdwell.model.columns import Geometry
 from spotdwell.model.exposure import carried, gated, steady
-from spotdwell.output import film_file
-from spotdwell.output.film import frames
-from spotdwell.output.film_file import film
-from spotdwell.output.film_times import film_times
+from spotdwell.output.pictures import film_file
+from spotdwell.output.pictures.film import frames
+from spotdwell.output.pictures.film_file import film
+from spotdwell.output.pictures.film_times import film_times
 
 
 def times_of(exposure, end=2.0, count=48):

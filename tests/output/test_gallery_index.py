@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from spotdwell.output.gallery_index import Item, Shelf, write_index
+from spotdwell.output.reports.gallery_index import Item, Shelf, write_index
 
 
 def test_index_shows_pictures_and_links_files_that_exist(tmp_path):

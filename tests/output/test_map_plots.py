@@ -13,12 +13,12 @@ from PIL import Image
 from spotdwell.base.errors import InputError, RunError
 from spotdwell.base.names import MEASURES
 from spotdwell.measure.verdict import Limits, Word
-from spotdwell.output.choice import Choice
-from spotdwell.output.cube import OUTLINES, Axis, Cube
-from spotdwell.output.map_contours import levels_of
-from spotdwell.output.map_plots import draw_map
-from spotdwell.output.map_regions import TONES, places_of
-from spotdwell.output.map_view import at_position, check_panels, sides_of, view_of
+from spotdwell.output.maps.choice import Choice
+from spotdwell.output.maps.contours import levels_of
+from spotdwell.output.maps.cube import OUTLINES, Axis, Cube
+from spotdwell.output.maps.plots import draw_map
+from spotdwell.output.maps.regions import TONES, places_of
+from spotdwell.output.maps.view import at_position, check_panels, sides_of, view_of
 
 POWER = Axis("power", tuple(np.linspace(5.0, 40.0, 12).tolist()), "W", "linear")
 DWELL = Axis("dwell", tuple(np.geomspace(1e-3, 1.0, 12).tolist()), "ms", "log")

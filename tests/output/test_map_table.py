@@ -8,8 +8,8 @@ import numpy as np
 
 from spotdwell.base.names import MEASURES
 from spotdwell.measure.verdict import Limits
-from spotdwell.output.cube import OUTLINES, Axis, Cube
-from spotdwell.output.map_table import write_table
+from spotdwell.output.maps.cube import OUTLINES, Axis, Cube
+from spotdwell.output.maps.table import write_table
 
 
 def test_every_point_is_a_line_with_its_settings_and_measures(tmp_path):

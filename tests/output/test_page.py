@@ -15,10 +15,10 @@ from spotdwell.base.errors import InputError, RunError
 from spotdwell.base.names import MEASURES
 from spotdwell.base.units import convert
 from spotdwell.measure.verdict import Limits, Word, verdict_of
-from spotdwell.output.cube import OUTLINES, RADII, Axis, Cube, Point, blank_cube, failed_point
-from spotdwell.output.page import MOST_POINTS, class_page, page_text
-from spotdwell.output.page_data import FIGURES, page_data
-from spotdwell.output.page_questions import questions_of
+from spotdwell.output.maps.cube import OUTLINES, RADII, Axis, Cube, Point, blank_cube, failed_point
+from spotdwell.output.pages.data import FIGURES, page_data
+from spotdwell.output.pages.page import MOST_POINTS, class_page, page_text
+from spotdwell.output.pages.questions import questions_of
 
 POWER = Axis("power", (5.0, 10.0, 20.0, 40.0), "W", "log")
 DWELL = Axis("dwell", (1e-3, 2e-3, 4e-3, 8e-3), "ms", "log")

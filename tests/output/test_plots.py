@@ -15,8 +15,8 @@ from PIL import Image
 from spotdwell.base.errors import InputError, RunError
 from spotdwell.base.units import significant
 from spotdwell.model.columns import Geometry
-from spotdwell.output import style
-from spotdwell.output.plots import cross_section, history
+from spotdwell.output.pictures import style
+from spotdwell.output.pictures.plots import cross_section, history
 
 DRAWERS = [cross_section, history]
 
@@ -109,7 +109,7 @@ def test_zones_end_at_the_boundary_of_their_layer(make):
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    from spotdwell.output.cross_section import paint
+    from spotdwell.output.pictures.cross_section import paint
 
     figure = Figure()
     canvas = FigureCanvasAgg(figure)
@@ -171,7 +171,7 @@ def test_a_history_without_long_cooling_or_beam_has_one_time_axis(make, tmp_path
 def test_after_perforation_no_surface_temperature_is_drawn(make):
     from matplotlib.figure import Figure
 
-    from spotdwell.output.history import paint
+    from spotdwell.output.pictures.history import paint
 
     result = make()
     bottom = float(result.history.crater_depth[100])
@@ -258,7 +258,7 @@ def test_drawing_leaves_the_users_own_plot_settings_alone(make, tmp_path):
 
 def test_a_result_loads_neither_matplotlib_nor_h5py_until_asked():
     code = (
-        "import sys; import spotdwell.output.result, spotdwell.output.plots, spotdwell.output.tables; "
+        "import sys, spotdwell.output.result, spotdwell.output.pictures.plots, spotdwell.output.tables; "
         "print(sorted({'matplotlib', 'h5py', 'pint'} & set(sys.modules)))"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

@@ -14,12 +14,12 @@ from numpy.testing import assert_allclose
 from spotdwell.base.errors import InputError
 from spotdwell.model.columns import Geometry
 from spotdwell.model.exposure import gated, steady
-from spotdwell.output import floor_detail
-from spotdwell.output.floor_detail import detail_of
-from spotdwell.output.power_sketch import span_of
-from spotdwell.output.row import Panel, draw_row, paint
-from spotdwell.output.section import section_of
-from spotdwell.output.style import SHEETS, type_of
+from spotdwell.output.pictures import floor_detail
+from spotdwell.output.pictures.floor_detail import detail_of
+from spotdwell.output.pictures.power_sketch import span_of
+from spotdwell.output.pictures.row import Panel, draw_row, paint
+from spotdwell.output.pictures.section import section_of
+from spotdwell.output.pictures.style import SHEETS, type_of
 
 
 def words_of(path):

@@ -13,11 +13,11 @@ from numpy.testing import assert_allclose
 from spotdwell.base.errors import RunError
 from spotdwell.base.names import MEASURES
 from spotdwell.measure.verdict import Limits, Verdict, Word
-from spotdwell.output.report_sheet import SMALL
-from spotdwell.output.run_report import Interval, Intervals, MaterialValue, MaterialValues, RunReport
-from spotdwell.output.run_report_html import write_html
-from spotdwell.output.run_report_pdf import _MOVED, _FirstPage, _pages, write_pdf
-from spotdwell.output.run_report_rows import (
+from spotdwell.output.reports.report_sheet import SMALL
+from spotdwell.output.reports.run_report import Interval, Intervals, MaterialValue, MaterialValues, RunReport
+from spotdwell.output.reports.run_report_html import write_html
+from spotdwell.output.reports.run_report_pdf import _MOVED, _FirstPage, _pages, write_pdf
+from spotdwell.output.reports.run_report_rows import (
     energy_cells,
     energy_lines,
     layer_cells,

@@ -9,7 +9,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from spotdwell.model.columns import Geometry
-from spotdwell.output.section import section_of
+from spotdwell.output.pictures.section import section_of
 
 DEPTH = 0.6e-3
 CELL = 10e-6

@@ -6,7 +6,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from numpy.testing import assert_allclose
 
-from spotdwell.output.text_column import LEADING, Field, TextColumn, width_of, wrapped
+from spotdwell.output.reports.text_column import LEADING, Field, TextColumn, width_of, wrapped
 
 
 def page_of():

@@ -12,8 +12,8 @@ from PIL import Image
 
 from spotdwell.base.errors import InputError
 from spotdwell.model.columns import Geometry
-from spotdwell.output.plots import top_view
-from spotdwell.output.surface import VISIBLE, surface_of
+from spotdwell.output.pictures.plots import top_view
+from spotdwell.output.pictures.surface import VISIBLE, surface_of
 
 EDGE = 0.65e-3 * np.sqrt(0.5 * np.log(1.3 / 0.3))
 """Where the crater made by hand ends [m]: 1.3 exp(-2 (r / 0.65 mm)^2) = 0.3."""
@@ -62,7 +62,7 @@ def test_labels_say_what_is_what_and_how_wide(make, tmp_path):
 
 
 def test_zones_differ_in_grey_and_get_paler_then_darker_inwards(make, tmp_path):
-    from spotdwell.output.appearance import picture_of
+    from spotdwell.output.pictures.appearance import picture_of
 
     result = make()
     picture = picture_of(surface_of(result), (-1e-3, 1e-3, -1e-3, 1e-3), 400, True)

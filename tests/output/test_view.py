@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from spotdwell.output.scale_bar import round_length
-from spotdwell.output.section import section_of
-from spotdwell.output.view import content_of, seen_part, view_of
+from spotdwell.output.pictures.scale_bar import round_length
+from spotdwell.output.pictures.section import section_of
+from spotdwell.output.pictures.view import content_of, seen_part, view_of
 
 BOX = (5.0, 3.0)
 SKY = 0.5

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from spotdwell.library import Shelf, names, text
-from spotdwell.study.calibrate import misfit
-from spotdwell.study.published import Row, evaluate, rows
+from spotdwell.study.evidence.calibrate import misfit
+from spotdwell.study.evidence.published import Row, evaluate, rows
 
 pytestmark = pytest.mark.compiled
 

@@ -10,9 +10,9 @@ from spotdwell.base.errors import InputError
 from spotdwell.inputs.bench_shots import BenchShots
 from spotdwell.inputs.read import shipped_material
 from spotdwell.inputs.shot import scenario_of_shot
-from spotdwell.study.bench_checks import check_told_apart
-from spotdwell.study.bench_fit import bench_of, fit_bench, fitted
-from spotdwell.study.bench_response import Found, Response, Setting
+from spotdwell.study.bench.checks import check_told_apart
+from spotdwell.study.bench.fit import bench_of, fit_bench, fitted
+from spotdwell.study.bench.response import Found, Response, Setting
 
 COARSE = 0.4
 SHARE, EJECTED = 0.85, 0.75
@@ -366,6 +366,6 @@ def test_a_material_that_ejects_nothing_has_no_ejected_share():
 
 
 def test_the_package_offers_it():
-    from spotdwell.study.bench_fit import calibrate
+    from spotdwell.study.bench.fit import calibrate
 
     assert spotdwell.calibrate is calibrate

@@ -12,8 +12,8 @@ from numpy.testing import assert_allclose
 import spotdwell
 from spotdwell.base.errors import InputError
 from spotdwell.exact import converted_share
-from spotdwell.study.comparison import compare
-from spotdwell.study.comparison_words import charring_temperature, heat_lead, hot_time, sentence_of
+from spotdwell.study.regimes.comparison import compare
+from spotdwell.study.regimes.words import charring_temperature, heat_lead, hot_time, sentence_of
 
 CHEAP = {"refinement": 0.3, "workers": 1}
 """Coarse cells: a regime is solved in a moment, and what is tested here does not depend on them."""
@@ -214,7 +214,7 @@ def test_hot_time_sums_the_steps_that_end_hot(pair):
     ],
 )
 def test_a_wrong_request_is_refused_before_anything_is_solved(options, said, monkeypatch):
-    from spotdwell.study import comparison
+    from spotdwell.study.regimes import comparison
 
     monkeypatch.setattr(comparison, "run", None)
     with pytest.raises(InputError) as caught:

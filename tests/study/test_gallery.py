@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 
 from spotdwell import library
-from spotdwell.output.gallery_index import Item, Shelf
-from spotdwell.study.gallery import Part, newest, package_files, parts
+from spotdwell.output.reports.gallery_index import Item, Shelf
+from spotdwell.study.reports.gallery import Part, newest, package_files, parts
 
 
 def part_of(tmp_path, made):

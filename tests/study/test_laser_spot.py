@@ -6,8 +6,8 @@ import pytest
 from spotdwell.base.errors import InputError, RunError
 from spotdwell.inputs.laser_file import read_laser
 from spotdwell.measure.threshold import Craters
-from spotdwell.study.laser_spot import save_spot
-from spotdwell.study.threshold_fit import fit_craters
+from spotdwell.study.bench.laser_spot import save_spot
+from spotdwell.study.bench.threshold_fit import fit_craters
 
 
 def fit_of(w=0.2e-3, noise=2e-6, count=9):

@@ -19,10 +19,11 @@ from spotdwell.base.errors import InputError, RunError
 from spotdwell.base.names import MEASURES
 from spotdwell.inputs.read import scenario_from_text
 from spotdwell.inputs.shot import scenario_of_shot, scenario_with
-from spotdwell.output.cube import OUTLINES, Axis, Cube
-from spotdwell.output.cube_store import load_cube
-from spotdwell.study import map_plan, mapping
-from spotdwell.study.mapping import MapPlan, map_of
+from spotdwell.output.maps.cube import OUTLINES, Axis, Cube
+from spotdwell.output.maps.cube_store import load_cube
+from spotdwell.study.maps import mapping
+from spotdwell.study.maps import plan as map_plan
+from spotdwell.study.maps.mapping import MapPlan, map_of
 
 pytestmark = pytest.mark.compiled
 
@@ -37,7 +38,7 @@ CHILD = """
 import sys
 sys.path.insert(0, {folder!r})
 from test_mapping import PLAN, slow
-from spotdwell.study.mapping import map_of
+from spotdwell.study.maps.mapping import map_of
 
 if __name__ == "__main__":
     map_of(slow(PLAN), {path!r}, workers=2, progress=lambda done, total, left: print(done, flush=True))

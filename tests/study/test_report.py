@@ -20,13 +20,13 @@ from spotdwell.cli import main
 from spotdwell.inputs.read import scenario_from_text
 from spotdwell.inputs.schema import Scenario
 from spotdwell.library import Shelf
-from spotdwell.output.credibility import prepare
-from spotdwell.study import credibility, published, report, selfcheck
-from spotdwell.study.check import Check
-from spotdwell.study.credibility import Comparison, Evidence, Ledger
-from spotdwell.study.credibility_grid import converge, grid_convergence
-from spotdwell.study.report_goals import goals_of
-from spotdwell.study.uncertainty import uncertainty
+from spotdwell.output.reports.credibility import prepare
+from spotdwell.study.evidence import credibility, published, report, selfcheck
+from spotdwell.study.evidence.check import Check
+from spotdwell.study.evidence.credibility import Comparison, Evidence, Ledger
+from spotdwell.study.evidence.credibility_grid import converge, grid_convergence
+from spotdwell.study.evidence.report_goals import goals_of
+from spotdwell.study.spread.uncertainty import uncertainty
 
 SLAB = """
 title = "A <tiny> slab & more"

@@ -13,8 +13,8 @@ from spotdwell.base.errors import InputError, RunError
 from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.read import scenario_from_text, shipped_material
 from spotdwell.output.result import Result
-from spotdwell.study.run_report import _brief, _span, report_of, scenario_in
-from spotdwell.study.uncertainty import Sample, Uncertainty, check_request
+from spotdwell.study.reports.run_report import _brief, _span, report_of, scenario_in
+from spotdwell.study.spread.uncertainty import Sample, Uncertainty, check_request
 
 TEXT = """
 title = "A slab under water"

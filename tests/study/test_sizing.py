@@ -18,12 +18,12 @@ from spotdwell.inputs.build import target_of
 from spotdwell.inputs.read import scenario_from_dict
 from spotdwell.inputs.shot import scenario_of_shot
 from spotdwell.model.beam import Beam, Profile
-from spotdwell.study.bench import Limits, Trial
-from spotdwell.study.lines import lines_of, ripple_of
-from spotdwell.study.scanner import size_scan
-from spotdwell.study.search import FAIR, Found, Search
-from spotdwell.study.sizing import size
-from spotdwell.study.unknown import Scale, Unknown, drying_limit
+from spotdwell.study.size.lines import lines_of, ripple_of
+from spotdwell.study.size.scanner import size_scan
+from spotdwell.study.size.search import FAIR, Found, Search
+from spotdwell.study.size.sizing import size
+from spotdwell.study.size.trials import Limits, Trial
+from spotdwell.study.size.unknown import Scale, Unknown, drying_limit
 
 COARSE: Any = {"cell_depth": "15 um", "cell_width": "60 um"}
 """Cells with which a shot takes some 50 ms."""

@@ -8,8 +8,8 @@ from numpy.testing import assert_allclose
 import spotdwell
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.bench_shots import read_shots
-from spotdwell.study.card_request import CardOptions, beams_of, groups_of, numbers_of, settings_of
-from spotdwell.study.test_card import card, mark_of
+from spotdwell.study.bench.card import card, mark_of
+from spotdwell.study.bench.card_request import CardOptions, beams_of, groups_of, numbers_of, settings_of
 
 COARSE: CardOptions = {"refinement": 0.3}
 LASER = """
@@ -145,7 +145,7 @@ def test_what_cannot_be_is_told_before_anything_is_solved(material, options, mat
     def solved(*_):
         raise AssertionError("solved")
 
-    monkeypatch.setattr("spotdwell.study.test_card.run_all", solved)
+    monkeypatch.setattr("spotdwell.study.bench.card.run_all", solved)
     with pytest.raises(InputError, match=match):
         card(material, "5 W", "1 ms", **{"spot": "1 mm", **options})
 

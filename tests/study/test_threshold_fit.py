@@ -9,8 +9,8 @@ from spotdwell import exact
 from spotdwell.base.errors import InputError
 from spotdwell.measure.threshold import Craters
 from spotdwell.model.beam import Profile, beam_radius
-from spotdwell.study.threshold_fit import fit_craters
-from spotdwell.study.threshold_warnings import Bench
+from spotdwell.study.bench.threshold_fit import fit_craters
+from spotdwell.study.bench.threshold_warnings import Bench
 
 W, E_TH = 0.2e-3, 3e-3
 H_TH = 2.0 * E_TH / (np.pi * W**2)

@@ -27,9 +27,9 @@ from spotdwell.inputs.read import scenario_from_dict, scenario_from_text, with_o
 from spotdwell.inputs.shot import scenario_of_shot, scenario_with
 from spotdwell.inputs.text import scenario_data
 from spotdwell.study.pool import run_all
-from spotdwell.study.sampling import samples_of, triangular, unknowns_of
-from spotdwell.study.sensitivity import sensitivity_of, threshold
-from spotdwell.study.uncertainty import SAMPLES, Sample, Uncertainty, changed, sample_of, uncertainty
+from spotdwell.study.spread.sampling import samples_of, triangular, unknowns_of
+from spotdwell.study.spread.sensitivity import sensitivity_of, threshold
+from spotdwell.study.spread.uncertainty import SAMPLES, Sample, Uncertainty, changed, sample_of, uncertainty
 
 SLAB = """
 title = "A slab"

@@ -9,8 +9,8 @@ from numpy.testing import assert_allclose
 from spotdwell.base.errors import InputError
 from spotdwell.base.names import MEASURES
 from spotdwell.measure.verdict import Limits
-from spotdwell.output.cube import OUTLINES, Axis, Cube
-from spotdwell.study.window import cleanest
+from spotdwell.output.maps.cube import OUTLINES, Axis, Cube
+from spotdwell.study.maps.window import cleanest
 
 POWER = Axis("power", (10.0, 20.0, 40.0), "W", "list")
 DWELL = Axis("dwell", (1e-3, 1e-2, 1e-1), "ms", "log")

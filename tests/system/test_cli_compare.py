@@ -128,7 +128,7 @@ def test_a_picture_that_fails_costs_no_other_file(call, tmp_path, monkeypatch):
 
 
 def test_ctrl_c_exits_with_130_and_says_what_is_left(call, monkeypatch):
-    from spotdwell.study import comparison
+    from spotdwell.study.regimes import comparison
 
     def stopped(*_: object) -> None:
         raise KeyboardInterrupt

@@ -9,9 +9,9 @@ import sys
 import pytest
 
 from spotdwell.base.errors import RunError
-from spotdwell.output.gallery_index import Item, Shelf
-from spotdwell.study import gallery
-from spotdwell.study.gallery import Part
+from spotdwell.output.reports.gallery_index import Item, Shelf
+from spotdwell.study.reports import gallery
+from spotdwell.study.reports.gallery import Part
 
 
 @pytest.fixture
@@ -74,7 +74,7 @@ def test_a_result_is_known_by_its_first_bytes_too(call, kept, tmp_path):
 
 
 def test_a_stopped_report_exits_with_130(call, kept, tmp_path, monkeypatch):
-    from spotdwell.study import run_report
+    from spotdwell.study.reports import run_report
 
     def stop(*_):
         raise KeyboardInterrupt

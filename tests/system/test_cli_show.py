@@ -10,7 +10,7 @@ import pytest
 
 from spotdwell import library
 from spotdwell.library import Shelf
-from spotdwell.study import selfcheck
+from spotdwell.study.evidence import selfcheck
 
 VERBS = (
     ("run",),

@@ -20,9 +20,9 @@ from PIL import Image
 from spotdwell.base.names import MEASURES
 from spotdwell.base.units import convert
 from spotdwell.cli import main
-from spotdwell.output.cube import Cube
-from spotdwell.output.cube_store import load_cube, save_cube
-from spotdwell.output.page import class_page
+from spotdwell.output.maps.cube import Cube
+from spotdwell.output.maps.cube_store import load_cube, save_cube
+from spotdwell.output.pages.page import class_page
 
 pytestmark = pytest.mark.compiled
 

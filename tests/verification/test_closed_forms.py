@@ -10,9 +10,9 @@ import pytest
 from numpy.testing import assert_allclose
 
 from spotdwell.base.errors import InputError
-from spotdwell.study import check, checks_depth
-from spotdwell.study.selfcheck import check_names, run_checks
-from spotdwell.study.solved import half_of, refined, solved
+from spotdwell.study.evidence import check, checks_depth
+from spotdwell.study.evidence.selfcheck import check_names, run_checks
+from spotdwell.study.evidence.solved import half_of, refined, solved
 
 pytestmark = pytest.mark.compiled
 

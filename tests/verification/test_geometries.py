@@ -14,7 +14,7 @@ from spotdwell.inputs.shot import scenario_with
 from spotdwell.inputs.text import scenario_data
 from spotdwell.solve.march import marched
 from spotdwell.solve.outcome import Outcome
-from spotdwell.study.solved import solved
+from spotdwell.study.evidence.solved import solved
 
 pytestmark = pytest.mark.compiled
 

@@ -11,7 +11,7 @@ from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.read import shipped_scenario
 from spotdwell.inputs.shot import scenario_with
 from spotdwell.solve.march import marched
-from spotdwell.study.solved import solved
+from spotdwell.study.evidence.solved import solved
 
 pytestmark = pytest.mark.compiled
 

@@ -84,7 +84,7 @@ class Result:
 
     def plot(self, path: str | os.PathLike[str]) -> None:
         """Draw the section through the axis to `path`; png, svg or pdf by its suffix."""
-        from spotdwell.output.plots import cross_section
+        from spotdwell.output.pictures.plots import cross_section
 
         cross_section(self, path)
 

@@ -68,8 +68,8 @@ def carry_out(request: Request, keep: Keep) -> None:
 
 
 def _carry_out(request: Request, keep: Keep, kept: list[Path]) -> None:
-    from spotdwell.study.bench_fit import bench_of, fit_bench, read_bench
-    from spotdwell.study.bench_save import check_saves
+    from spotdwell.study.bench.fit import bench_of, fit_bench, read_bench
+    from spotdwell.study.bench.save import check_saves
 
     if keep.picture is not None:
         check_picture(keep.picture)
@@ -95,8 +95,8 @@ def _carry_out(request: Request, keep: Keep, kept: list[Path]) -> None:
 
 def _save(found: Calibration, scenario: Scenario, laser: Laser | None, keep: Keep, kept: list[Path]) -> None:
     from spotdwell.inputs.read import materials_of
-    from spotdwell.output.bench_plot import draw_calibration
-    from spotdwell.study.bench_save import laser_with, material_with, save_laser, save_material
+    from spotdwell.output.bench.calibration import draw_calibration
+    from spotdwell.study.bench.save import laser_with, material_with, save_laser, save_material
 
     def done(path: Path) -> None:
         kept.append(path)

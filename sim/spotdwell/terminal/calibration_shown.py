@@ -21,7 +21,7 @@ _SHOOTING = (
 
 def lines(found: Calibration) -> list[RenderableType]:
     """All that is to be said of a calibration."""
-    from spotdwell.study.bench_warnings import NOTES
+    from spotdwell.study.bench.warnings import NOTES
 
     return [
         heading(f"Fitted to {len(found.used)} shots of {found.source} in {found.material}"),

@@ -16,8 +16,8 @@ from spotdwell.terminal.console import SAFETY, Interrupted, mention, say, text_o
 from spotdwell.terminal.watch import COMPILING, kernels_compiled
 
 if TYPE_CHECKING:
-    from spotdwell.output.card import Card
-    from spotdwell.study.card_request import CardOptions
+    from spotdwell.output.cards.card import Card
+    from spotdwell.study.bench.card_request import CardOptions
 
 _PAUSE = 5.0
 """Between lines of progress where standard error is no terminal [s]."""
@@ -80,7 +80,7 @@ def carry_out(
 def _solved(
     material: str, power: str, dwell: str, options: CardOptions, workers: int | None, quiet: bool
 ) -> Card:
-    from spotdwell.study.test_card import card
+    from spotdwell.study.bench.card import card
 
     if not quiet and not kernels_compiled():
         mention(COMPILING)
@@ -90,8 +90,8 @@ def _solved(
 
 def _lines(card: Card) -> list[str]:
     """The card in short: how many shots, on what, how far apart."""
-    from spotdwell.output.card_sheets import sheets_of
-    from spotdwell.output.card_words import set_up, title
+    from spotdwell.output.cards.sheets import sheets_of
+    from spotdwell.output.cards.words import set_up, title
 
     shots, sheets = len(card.shots), len(sheets_of(card))
     head = f"{title(card)}: {_number(shots, 'shot')} in {_number(len(card.groups), 'group')}"

@@ -18,7 +18,7 @@ from spotdwell.terminal.watch import COMPILING, kernels_compiled
 
 if TYPE_CHECKING:
     from spotdwell.pipeline import GridCheck
-    from spotdwell.study.selfcheck import Check
+    from spotdwell.study.evidence.selfcheck import Check
 
 
 def grid_table(check: GridCheck) -> list[RenderableType]:
@@ -51,7 +51,7 @@ def check_self(names: Sequence[str] | None) -> bool:
 
     Raises InputError for a name that is none.
     """
-    from spotdwell.study.selfcheck import check_names, run_checks
+    from spotdwell.study.evidence.selfcheck import check_names, run_checks
 
     chosen = list(dict.fromkeys(names)) if names else check_names()
     for unknown in set(chosen) - set(check_names()):

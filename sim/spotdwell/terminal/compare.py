@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from spotdwell.base.errors import InputError, RunError, SpotdwellError
 from spotdwell.base.units import display
-from spotdwell.output.style import Sheet, format_of, sheet_of
+from spotdwell.output.pictures.style import Sheet, format_of, sheet_of
 from spotdwell.output.whole_file import check_writable, whole_file
 from spotdwell.terminal.comparison_shown import (
     comma_separated,
@@ -25,7 +25,7 @@ from spotdwell.terminal.console import SAFETY, Interrupted, complain, mention, s
 from spotdwell.terminal.watch import COMPILING, kernels_compiled
 
 if TYPE_CHECKING:
-    from spotdwell.study.comparison import CompareOptions, Comparison
+    from spotdwell.study.regimes.comparison import CompareOptions, Comparison
 
 _PAUSE = 5.0
 """Between lines of progress where standard error is no terminal [s]."""
@@ -105,7 +105,7 @@ def _make_folder(folder: Path) -> None:
 
 
 def _compared(request: Request, quiet: bool) -> Comparison:
-    from spotdwell.study.comparison import compare
+    from spotdwell.study.regimes.comparison import compare
 
     if not quiet and not kernels_compiled():
         mention(COMPILING)

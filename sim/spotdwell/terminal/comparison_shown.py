@@ -15,13 +15,13 @@ from rich.table import Table
 from rich.text import Text
 
 from spotdwell.base.names import MEASURES, Quantity
-from spotdwell.output.row import Panel, draw_row
-from spotdwell.output.style import PAGE, Sheet, length_text
+from spotdwell.output.pictures.row import Panel, draw_row
+from spotdwell.output.pictures.style import PAGE, Sheet, length_text
 from spotdwell.output.tables import plain
 from spotdwell.terminal.summary import heading, plain_table, shown
 
 if TYPE_CHECKING:
-    from spotdwell.study.comparison import Comparison, Run
+    from spotdwell.study.regimes.comparison import Comparison, Run
 
 _PLACES = "Thicknesses under the drawings: at the floor, and at the wall."
 

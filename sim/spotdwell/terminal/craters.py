@@ -45,7 +45,7 @@ class Keep:
                 if value is not None:
                     raise InputError(name, "--save beside it", "none", "Add --save laser.toml.")
         else:
-            from spotdwell.study.laser_spot import check_laser_file
+            from spotdwell.study.bench.laser_spot import check_laser_file
 
             check_laser_file(self.save, self.wavelength)
 
@@ -55,12 +55,12 @@ def show(fit: ThresholdFit, keep: Keep, as_json: bool) -> None:
     say(json.dumps(plain(fit), indent=2, allow_nan=False) if as_json else text_of(*lines(fit), "", SAFETY))
     tell = mention if as_json else say
     if keep.picture is not None:
-        from spotdwell.output.threshold_plot import draw_threshold
+        from spotdwell.output.bench.threshold import draw_threshold
 
         draw_threshold(fit, keep.picture)
         tell(f"Saved {keep.picture}")
     if keep.save is not None:
-        from spotdwell.study.laser_spot import save_spot
+        from spotdwell.study.bench.laser_spot import save_spot
 
         laser = save_spot(fit, keep.save, keep.dial, keep.wavelength)
         tell(f"Saved {keep.save}: spots for dial {', '.join(laser.dials)}")
@@ -68,7 +68,7 @@ def show(fit: ThresholdFit, keep: Keep, as_json: bool) -> None:
 
 def lines(fit: ThresholdFit) -> list[RenderableType]:
     """All that is to be said of the fit."""
-    from spotdwell.study.threshold_warnings import NOTES
+    from spotdwell.study.bench.threshold_warnings import NOTES
 
     used = fit.used
     span = f"{display(float(used.energy.min()), 'J', 'mJ')} to {display(float(used.energy.max()), 'J', 'mJ')}"

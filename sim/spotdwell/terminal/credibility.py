@@ -11,7 +11,7 @@ from spotdwell.terminal.console import mention, say
 from spotdwell.terminal.watch import COMPILING, kernels_compiled
 
 if TYPE_CHECKING:
-    from spotdwell.study.credibility import Evidence
+    from spotdwell.study.evidence.credibility import Evidence
 
 FOLDER = Path("credibility")
 """Where the report goes unless a folder is named."""
@@ -33,9 +33,9 @@ def check_in_full(out: Path | None) -> bool:
 
     Raises RunError where the folder cannot be written: before anything is computed.
     """
-    from spotdwell.output.credibility import HTML, MARKDOWN, prepare
-    from spotdwell.study.credibility import gather
-    from spotdwell.study.report import write_report
+    from spotdwell.output.reports.credibility import HTML, MARKDOWN, prepare
+    from spotdwell.study.evidence.credibility import gather
+    from spotdwell.study.evidence.report import write_report
 
     folder = out or FOLDER
     prepare(folder)
@@ -48,7 +48,7 @@ def check_in_full(out: Path | None) -> bool:
 
 
 def _summary(evidence: Evidence) -> str:
-    from spotdwell.study.report_goals import goals_of
+    from spotdwell.study.evidence.report_goals import goals_of
 
     lines = [
         f"{goal.part}: {goal.goal}: {goal.found}{'' if goal.met else ' (NOT MET)'}"

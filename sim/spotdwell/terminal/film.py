@@ -32,7 +32,7 @@ def make(scenario: Scenario, out: Path, frames: int, quiet: bool) -> None:
     that cannot be written, and Interrupted, with no half film left.
     """
     from spotdwell import pipeline
-    from spotdwell.output.film_file import film_format
+    from spotdwell.output.pictures.film_file import film_format
     from spotdwell.output.whole_file import check_writable
 
     film_format(out)
@@ -53,7 +53,7 @@ def with_moments(scenario: Scenario, frames: int, quiet: bool = True) -> Scenari
 
     Raises InputError as for any scenario that cannot be solved.
     """
-    from spotdwell.output.film_times import film_times
+    from spotdwell.output.pictures.film_times import film_times
 
     exposure, run = exposure_of(scenario), scenario.run
     end = run.longest_time if run.end_time is None else run.end_time
@@ -72,7 +72,7 @@ def _bytes_of_moment(problem: Problem) -> int:
 
 def draw_film(result: Result, path: Path, quiet: bool) -> None:
     """Write the film of `result`'s saved moments to `path`, with its progress unless `quiet`."""
-    from spotdwell.output.film_file import film
+    from spotdwell.output.pictures.film_file import film
 
     with _Count(quiet) as count:
         film(result, path, count.see)

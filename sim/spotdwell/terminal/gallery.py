@@ -6,15 +6,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from spotdwell.base.errors import SpotdwellError
-from spotdwell.output.credibility import prepare
-from spotdwell.output.gallery_index import write_index
+from spotdwell.output.reports.credibility import prepare
+from spotdwell.output.reports.gallery_index import write_index
 from spotdwell.terminal.console import SAFETY, Interrupted, complain, mention, say
 from spotdwell.terminal.film import draw_film, with_moments
 from spotdwell.terminal.watch import COMPILING, kernels_compiled
 
 if TYPE_CHECKING:
     from spotdwell.inputs.schema import Scenario
-    from spotdwell.study.gallery import Part
+    from spotdwell.study.reports.gallery import Part
 
 _FRAMES = 32
 """Of the exposure in the film."""
@@ -26,7 +26,7 @@ def make_gallery(folder: Path, anew: bool, quiet: bool) -> None:
     Raises RunError where the folder cannot be written, the first SpotdwellError of a part after all others
     were tried, and Interrupted: what is made is kept, and the same command goes on.
     """
-    from spotdwell.study.gallery import parts
+    from spotdwell.study.reports.gallery import parts
 
     prepare(folder)
     todo = parts(_film)

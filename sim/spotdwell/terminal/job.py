@@ -19,7 +19,7 @@ from spotdwell.terminal.watch import Watch
 if TYPE_CHECKING:
     from spotdwell.output.result import Result
     from spotdwell.pipeline import GridCheck
-    from spotdwell.study.uncertainty import Uncertainty
+    from spotdwell.study.spread.uncertainty import Uncertainty
 
 RESULT_SUFFIXES = (".h5", ".hdf5")
 
@@ -107,7 +107,7 @@ def _keep(path: Path | None, write: Callable[[Path], None], wanted: Wanted, kept
 
 def check_files(wanted: Wanted) -> None:
     """Raise InputError or RunError for an output file that could not be written after the run."""
-    from spotdwell.output.style import format_of
+    from spotdwell.output.pictures.style import format_of
     from spotdwell.output.whole_file import check_writable
 
     if wanted.out is not None and wanted.out.suffix.lower() not in RESULT_SUFFIXES:
@@ -147,7 +147,7 @@ def _check_study(scenario: Scenario, wanted: Wanted) -> None:
 
     refuse_alone(wanted.uncertainty, wanted.seed, wanted.workers)
     if wanted.uncertainty is not None:
-        from spotdwell.study.uncertainty import check_request
+        from spotdwell.study.spread.uncertainty import check_request
 
         check_request(scenario, wanted.uncertainty, wanted.seed or 0, wanted.workers)
 

@@ -15,14 +15,14 @@ import numpy as np
 from spotdwell.base.errors import InputError, RunError
 from spotdwell.base.units import parse
 from spotdwell.measure.verdict import Limits
-from spotdwell.output.cube import Cube
-from spotdwell.output.map_plots import draw_map
-from spotdwell.output.map_table import write_table
-from spotdwell.output.map_view import check_panels
+from spotdwell.output.maps.cube import Cube
+from spotdwell.output.maps.plots import draw_map
+from spotdwell.output.maps.table import write_table
+from spotdwell.output.maps.view import check_panels
 from spotdwell.output.whole_file import check_writable
-from spotdwell.study.map_request import foreseen, probe_points
-from spotdwell.study.mapping import MapPlan, map_of, point_of
-from spotdwell.study.window import check_depth, cleanest
+from spotdwell.study.maps.mapping import MapPlan, map_of, point_of
+from spotdwell.study.maps.request import foreseen, probe_points
+from spotdwell.study.maps.window import check_depth, cleanest
 from spotdwell.terminal.console import SAFETY, Interrupted, mention, say, text_of
 from spotdwell.terminal.job import Wanted, check_files
 from spotdwell.terminal.map_text import failure_lines, map_text, short_text

@@ -14,11 +14,11 @@ from rich.text import Text
 from spotdwell.base.names import MEASURES
 from spotdwell.base.units import display
 from spotdwell.measure.verdict import Word
-from spotdwell.output.choice import Choice, number_of, setting_text
-from spotdwell.output.choice import shown as shown_value
-from spotdwell.output.cube import FAILED, Cube
-from spotdwell.output.map_caption import choice_text, limits_text
-from spotdwell.output.map_view import View, view_of
+from spotdwell.output.maps.caption import choice_text, limits_text
+from spotdwell.output.maps.choice import Choice, number_of, setting_text
+from spotdwell.output.maps.choice import shown as shown_value
+from spotdwell.output.maps.cube import FAILED, Cube
+from spotdwell.output.maps.view import View, view_of
 from spotdwell.terminal.summary import heading, plain_table, shown
 
 SIGNS = {

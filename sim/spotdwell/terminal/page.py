@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from spotdwell.base.errors import InputError
-from spotdwell.output.cube_store import load_cube
-from spotdwell.output.page import check_cube, class_page
-from spotdwell.output.page_words import warnings_of
+from spotdwell.output.maps.cube_store import load_cube
+from spotdwell.output.pages.page import check_cube, class_page
+from spotdwell.output.pages.words import warnings_of
 from spotdwell.output.whole_file import check_writable
 from spotdwell.terminal.console import SAFETY, Interrupted, mention, say
 

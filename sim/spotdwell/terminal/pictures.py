@@ -9,10 +9,10 @@ from pathlib import Path
 
 from spotdwell.base import units
 from spotdwell.base.errors import InputError
-from spotdwell.output import plots
+from spotdwell.output.pictures import plots
+from spotdwell.output.pictures.style import format_of, sheet_of
 from spotdwell.output.result import Result
 from spotdwell.output.store import load
-from spotdwell.output.style import format_of, sheet_of
 from spotdwell.output.whole_file import check_writable
 from spotdwell.terminal.console import Interrupted, say
 from spotdwell.terminal.film import draw_film
@@ -89,7 +89,7 @@ def _check_together(asked: Asked) -> None:
 
 
 def _check_film(result: Result, path: Path, kept: Path) -> None:
-    from spotdwell.output.film_file import check_frames, film_format
+    from spotdwell.output.pictures.film_file import check_frames, film_format
 
     film_format(path)
     check_frames(result, str(kept))
@@ -98,7 +98,7 @@ def _check_film(result: Result, path: Path, kept: Path) -> None:
 
 def _ways(result: Result, asked: Asked) -> list[tuple[Path, Callable[[Path], None]]]:
     """How each wanted file is drawn. Raises InputError for what this result cannot show."""
-    from spotdwell.output.contours import state_at
+    from spotdwell.output.pictures.contours import state_at
 
     sheet = sheet_of(asked.size)
     levels = () if asked.contours is None else temperatures_of(asked.contours)

@@ -15,7 +15,7 @@ from spotdwell.terminal.watch import Watch
 
 if TYPE_CHECKING:
     from spotdwell.output.result import Result
-    from spotdwell.study.uncertainty import Uncertainty
+    from spotdwell.study.spread.uncertainty import Uncertainty
 
 _HTML, _PDF = (".html", ".htm"), (".pdf",)
 _SIGNATURE = b"\x89HDF\r\n\x1a\n"
@@ -46,7 +46,7 @@ def write(run: str, asked: Asked) -> None:
     Raises InputError for what is neither, for a wrong file name or for samples of a kept result, RunError for
     a run that failed or a file that cannot be written, and Interrupted.
     """
-    from spotdwell.study.run_report import report_of, write_report
+    from spotdwell.study.reports.run_report import report_of, write_report
 
     if not asked.files:
         base = Path(run) if Path(run).is_file() else Path(Path(run).name)
@@ -74,7 +74,7 @@ def _found(run: str, asked: Asked) -> tuple[Result, Uncertainty | None]:
             raise InputError("--uncertainty", "a scenario, which can be run again", run, advice)
         return load(run), None
     from spotdwell import pipeline
-    from spotdwell.study.uncertainty import check_request
+    from spotdwell.study.spread.uncertainty import check_request
 
     scenario = scenario_of(run)
     if asked.uncertainty is not None:

@@ -19,9 +19,9 @@ from spotdwell.terminal.watch import COMPILING, kernels_compiled, progress_text
 if TYPE_CHECKING:
     from spotdwell.output.result import Result
     from spotdwell.solve.march import Progress
-    from spotdwell.study.bench import Told
-    from spotdwell.study.scanner import Scan
-    from spotdwell.study.sizing import Sized
+    from spotdwell.study.size.scanner import Scan
+    from spotdwell.study.size.sizing import Sized
+    from spotdwell.study.size.trials import Told
 
 _PAUSE = 5.0
 """Between lines of progress within one trial [s]."""
@@ -81,7 +81,7 @@ def carry_out(asked: Asked, wanted: Wanted) -> bool:
 
 
 def _sized(asked: Asked, quiet: bool) -> Sized:
-    from spotdwell.study.sizing import GUESSES, request_of, sized, unknown_of
+    from spotdwell.study.size.sizing import GUESSES, request_of, sized, unknown_of
 
     if asked.ripple is not None:
         raise InputError("--ripple", "--scan beside it", "none", "Add --scan, or leave it out.")
@@ -103,9 +103,9 @@ def _sized(asked: Asked, quiet: bool) -> Sized:
 
 
 def _scanned(asked: Asked, quiet: bool) -> Scan:
-    from spotdwell.study.scanner import scan_request_of, scanned
-    from spotdwell.study.sizing import GUESSES
-    from spotdwell.study.unknown import Unknown
+    from spotdwell.study.size.scanner import scan_request_of, scanned
+    from spotdwell.study.size.sizing import GUESSES
+    from spotdwell.study.size.unknown import Unknown
 
     for name, text, advice in (
         ("--dwell", asked.dwell, "Leave it out: it is what --scan finds."),
@@ -121,7 +121,7 @@ def _scanned(asked: Asked, quiet: bool) -> Scan:
 
 
 def _told(quiet: bool) -> Told:
-    from spotdwell.study.bench import Told
+    from spotdwell.study.size.trials import Told
 
     if quiet:
         return Told()

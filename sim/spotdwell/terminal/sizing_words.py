@@ -13,10 +13,10 @@ from rich.text import Text
 
 from spotdwell.base.units import display, significant
 from spotdwell.output.tables import Plain, plain
-from spotdwell.study.bench import Limits as Kept
-from spotdwell.study.bench import Trial
-from spotdwell.study.scanner import Scan
-from spotdwell.study.sizing import Sized
+from spotdwell.study.size.scanner import Scan
+from spotdwell.study.size.sizing import Sized
+from spotdwell.study.size.trials import Limits as Kept
+from spotdwell.study.size.trials import Trial
 from spotdwell.terminal.summary import heading, imbalance
 
 if TYPE_CHECKING:

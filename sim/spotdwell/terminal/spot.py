@@ -18,8 +18,8 @@ from spotdwell.terminal.console import SAFETY, mention, say, text_of
 from spotdwell.terminal.summary import heading, plain_table
 
 if TYPE_CHECKING:
-    from spotdwell.output.caustic import Caustic
-    from spotdwell.study.optics import Spot
+    from spotdwell.output.bench.caustic import Caustic
+    from spotdwell.study.bench.optics import Spot
 
 _ASSUMED = (
     "Diameters are 1/e2 of the irradiance, for a gaussian the same as D4sigma (ISO 11146); with M2 above 1 "
@@ -39,7 +39,7 @@ def show(spot: Spot, as_json: bool, picture: Path | None) -> None:
         check_picture(picture)
     say(json.dumps(plain(spot), indent=2, allow_nan=False) if as_json else text_of(*lines(spot), "", SAFETY))
     if picture is not None:
-        from spotdwell.output.caustic import draw_caustic
+        from spotdwell.output.bench.caustic import draw_caustic
 
         draw_caustic(caustic_of(spot), picture)
         (mention if as_json else say)(f"Saved {picture}")
@@ -47,7 +47,7 @@ def show(spot: Spot, as_json: bool, picture: Path | None) -> None:
 
 def check_picture(path: Path) -> None:
     """Raise InputError or RunError for a picture that could not be drawn."""
-    from spotdwell.output.style import format_of
+    from spotdwell.output.pictures.style import format_of
     from spotdwell.output.whole_file import check_writable
 
     try:
@@ -90,7 +90,7 @@ def caustic_of(spot: Spot) -> Caustic:
     """What the picture shows."""
     import numpy as np
 
-    from spotdwell.output.caustic import Caustic, Mark
+    from spotdwell.output.bench.caustic import Caustic, Mark
 
     reach = 1.25 * _reach(spot)
     along = np.linspace(max(-reach, -spot.focal_length), reach, 601)

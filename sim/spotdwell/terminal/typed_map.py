@@ -11,8 +11,8 @@ from spotdwell.inputs.mapped import INPUTS, check_mapped
 from spotdwell.inputs.ranges import Range, ranges_of
 from spotdwell.inputs.schema import Scenario
 from spotdwell.inputs.shot import ShotOptions
-from spotdwell.study.map_request import axes_of, first_values
-from spotdwell.study.mapping import MapPlan, check_plan
+from spotdwell.study.maps.mapping import MapPlan, check_plan
+from spotdwell.study.maps.request import axes_of, first_values
 from spotdwell.terminal.job import scenario_of
 from spotdwell.terminal.typed_shot import scenario_of_typed
 

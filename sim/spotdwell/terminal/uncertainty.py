@@ -21,9 +21,9 @@ from spotdwell.terminal.summary import heading, plain_table, shown
 
 if TYPE_CHECKING:
     from spotdwell.inputs.schema import Scenario
-    from spotdwell.study.sampling import Unknown
-    from spotdwell.study.sensitivity import Sensitivity
-    from spotdwell.study.uncertainty import Spread, Uncertainty
+    from spotdwell.study.spread.sampling import Unknown
+    from spotdwell.study.spread.sensitivity import Sensitivity
+    from spotdwell.study.spread.uncertainty import Spread, Uncertainty
 
 _PAUSE = 5.0
 """Between lines of progress where standard error is no terminal [s]."""
@@ -42,7 +42,7 @@ def sampled(
     scenario: Scenario, samples: int, seed: int | None, workers: int | None, quiet: bool
 ) -> Uncertainty:
     """Uncertainty of `scenario`, with its progress on standard error unless `quiet`."""
-    from spotdwell.study.uncertainty import uncertainty
+    from spotdwell.study.spread.uncertainty import uncertainty
 
     with _Count(quiet) as count:
         return uncertainty(scenario, samples, seed or 0, workers, count.see)

@@ -83,7 +83,7 @@ def card(
     Example: spotdwell card --on apple --power "5 W, 10 W, 20 W" --dwell "10 ms, 50 ms, 100 ms"
     --spot "0.8 mm" --pdf card.pdf --html card.html --csv shots.csv
     """
-    from spotdwell.study.card_request import CardOptions
+    from spotdwell.study.bench.card_request import CardOptions
     from spotdwell.terminal.card import Files, carry_out
 
     options: CardOptions = {

@@ -10,7 +10,7 @@ import typer
 from spotdwell.terminal import options as o
 
 if TYPE_CHECKING:
-    from spotdwell.study.comparison import CompareOptions
+    from spotdwell.study.regimes.comparison import CompareOptions
 
 _EQUAL = "Regimes and what is equal"
 

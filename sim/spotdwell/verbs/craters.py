@@ -60,7 +60,7 @@ def craters(
 
     Example: spotdwell craters craters.csv --picture fit.png --save laser.toml --wavelength "10.6 um"
     """
-    from spotdwell.study.threshold_fit import spot_from_craters
+    from spotdwell.study.bench.threshold_fit import spot_from_craters
     from spotdwell.terminal.craters import Keep, show
 
     keep = Keep(picture, save, dial, wavelength)

@@ -58,7 +58,7 @@ def spot(
     Example: spotdwell spot --focal-length "125 mm" --input-diameter "10 mm" --power "25 W" --wanted "1.6 mm"
     """
     from spotdwell.inputs.lens import lens_of
-    from spotdwell.study.optics import spot_behind
+    from spotdwell.study.bench.optics import spot_behind
     from spotdwell.terminal.spot import show
 
     lens = lens_of(

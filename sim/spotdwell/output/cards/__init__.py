@@ -1,0 +1,1 @@
+"""Cards of test shots: one data object, printed as PDF, HTML and CSV."""

@@ -1,0 +1,1 @@
+"""Maps as labelled arrays, files, tables and pictures."""

@@ -1,0 +1,105 @@
+"""Growing file: enters points into the file of a cube, which survives a kill at any moment.
+
+The file is made whole, with every point missing, before the first run. Each array then lies in one piece at
+a place that stays, so a point is entered by overwriting its numbers there, with its verdict last: what
+the library knows of the file's structure is never touched again, nothing waits in memory, others may read
+meanwhile, and a full disk shows before the first run.
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+import h5py
+import numpy as np
+
+from spotdwell.base.errors import InputError, RunError
+from spotdwell.base.names import MEASURES
+from spotdwell.output.maps.cube import LONGEST_REASON, LONGEST_WORD, OUTLINES, Point, shortened
+from spotdwell.output.maps.cube_layout import FAILURE, OUTLINE, RADIUS, SECONDS, VERDICT
+
+
+class GrowingFile:
+    """Context that enters points into the file of a cube, each at once.
+
+    Raises RunError where the file is in use by another run or refuses to be written.
+    """
+
+    def __init__(self, path: str | os.PathLike[str], shape: tuple[int, ...]) -> None:
+        self._path, self._shape = Path(path), shape
+        self._file = -1
+
+    def __enter__(self) -> Self:
+        self._places = _places_of(self._path)
+        self._file = self._attempted(os.open, self._path, os.O_RDWR)
+        _claim(self._file, self._path)
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        try:
+            if error is None:
+                self._attempted(os.fsync, self._file)
+        finally:
+            os.close(self._file)
+
+    def enter(self, index: tuple[int, ...], point: Point) -> None:
+        """Enter what the run at `index` found; its verdict, which makes it count as computed, comes last."""
+        number = int(np.ravel_multi_index(index, self._shape))
+        for name, data in _bytes_of(point):
+            start = self._places[name] + number * len(data)
+            while data:
+                written = self._attempted(os.pwrite, self._file, data, start)
+                data, start = data[written:], start + written
+
+    def _attempted(self, function: Any, *arguments: Any) -> Any:
+        try:
+            return function(*arguments)
+        except OSError as error:
+            raise RunError(
+                f"{self._path}: cannot be written: {error.strerror or error}. The results so far are kept in "
+                "it: free some space and run the same again to go on"
+            ) from error
+
+
+def _bytes_of(point: Point) -> list[tuple[str, bytes]]:
+    """Name of each array, and what the point has in it."""
+    outlines = zip(OUTLINES, point.outlines, strict=True)
+    numbers = {
+        **dict(zip(MEASURES, point.measures, strict=True)),
+        SECONDS: point.seconds,
+        RADIUS: point.radius,
+        **{OUTLINE.format(name): depths for name, depths in outlines},
+    }
+    return [
+        *((name, np.asarray(value, dtype=np.float64).tobytes()) for name, value in numbers.items()),
+        (FAILURE, shortened(point.failure).encode().ljust(LONGEST_REASON, b"\0")),
+        (VERDICT, point.word.encode().ljust(LONGEST_WORD, b"\0")),
+    ]
+
+
+def _places_of(path: Path) -> dict[str, int]:
+    """Where each array begins in the file."""
+    with h5py.File(path, "r", locking=False) as file:
+        places = {name: item.id.get_offset() for name, item in file.items() if isinstance(item, h5py.Dataset)}
+    if any(places[name] is None for name in (*MEASURES, VERDICT)):
+        advice = "Name another file: this one can be read, but not gone on with"
+        raise InputError(str(path), "a map as it was first written", "one that was packed anew", advice)
+    return places
+
+
+def _claim(file: int, path: Path) -> None:
+    """Raise RunError if another run writes the file. Readers need no permission."""
+    import fcntl
+
+    try:
+        fcntl.lockf(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except (BlockingIOError, PermissionError):
+        os.close(file)
+        raise RunError(f"{path}: another run is writing it. Wait for it or name another file") from None
+    except OSError:
+        pass  # a file system without locks

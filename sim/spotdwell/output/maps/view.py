@@ -1,0 +1,130 @@
+"""View of a map: which axes go across and up, which make panels, and where cells and ticks lie."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import product
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from spotdwell.base.errors import InputError
+from spotdwell.base.names import SETTINGS
+from spotdwell.output.maps.choice import in_unit, number_of, shown
+from spotdwell.output.maps.cube import Axis
+from spotdwell.output.maps.regions import Mesh
+from spotdwell.output.pictures.style import typeset
+
+Array = NDArray[np.float64]
+
+MOST_PANELS = 12
+_MOST_NAMED = 9
+"""Values of a listed axis that get a tick's label; of more every second or third does."""
+
+
+@dataclass(frozen=True)
+class View:
+    """Roles of the axes, by their numbers."""
+
+    across: int
+    up: int
+    panels: tuple[int, ...]
+    axes: tuple[Axis, ...]
+
+    @property
+    def places(self) -> list[tuple[int, ...]]:
+        """Indices along the panel axes, one for each panel."""
+        return list(product(*(range(len(self.axes[one].values)) for one in self.panels)))
+
+    def slice_of(self, place: tuple[int, ...], values: NDArray[Any]) -> NDArray[Any]:
+        """What the panel at `place` shows of `values`, shape (values up, values across)."""
+        index: list[int | slice] = [slice(None)] * len(self.axes)
+        for number, one in zip(self.panels, place, strict=True):
+            index[number] = one
+        found = values[tuple(index)]
+        return found.T if self.across < self.up else found
+
+    def title_of(self, place: tuple[int, ...]) -> str:
+        """What a panel is for, such as "spot 0.4 mm, skin"."""
+        texts = []
+        for number, one in zip(self.panels, place, strict=True):
+            axis = self.axes[number]
+            text = shown(axis, axis.values[one])
+            texts.append(text if axis.name == "material" else f"{SETTINGS[axis.name].meaning} {text}")
+        return typeset(", ".join(texts))
+
+    @property
+    def has_words(self) -> bool:
+        """Whether one side of the panels is an axis of words, across which nothing is interpolated."""
+        return any(isinstance(self.axes[one].values[0], str) for one in (self.across, self.up))
+
+    @property
+    def mesh(self) -> Mesh:
+        """Where the cells of a panel lie."""
+        sides = [sides_of(self.axes[one]) for one in (self.across, self.up)]
+        (x, x_edges), (y, y_edges) = sides
+        return Mesh(x, y, x_edges, y_edges)
+
+
+def view_of(axes: tuple[Axis, ...]) -> View:
+    """The first two axes of numbers go across and up, words up if there is but one; the rest make panels."""
+    numbers = [one for one, axis in enumerate(axes) if not isinstance(axis.values[0], str)]
+    words = [one for one in range(len(axes)) if one not in numbers]
+    across, up = [*numbers, *words][:2]
+    return View(across, up, tuple(one for one in range(len(axes)) if one not in (across, up)), axes)
+
+
+def check_panels(axes: tuple[Axis, ...]) -> None:
+    """Raise InputError where a picture of the map would need too many panels."""
+    view = view_of(axes)
+    if (count := int(np.prod([len(axes[one].values) for one in view.panels], dtype=int))) > MOST_PANELS:
+        names = " and ".join(axes[one].name for one in view.panels)
+        advice = f"Fix {names} with an option or give fewer values of it; --table and --out hold all."
+        raise InputError("--picture", f"at most {MOST_PANELS} panels", f"{count}, over {names}", advice)
+
+
+def sides_of(axis: Axis) -> tuple[Array, Array]:
+    """Centres and edges of the cells along `axis`: in its unit, or counted from 0 for listed values."""
+    if axis.scale == "list":
+        centres = np.arange(len(axis.values), dtype=np.float64)
+    else:
+        centres = np.array([in_unit(axis, float(value)) for value in axis.values])
+    scaled = np.log(centres) if axis.scale == "log" else centres
+    middles = 0.5 * (scaled[1:] + scaled[:-1])
+    edges = np.concatenate([[2.0 * scaled[0] - middles[0]], middles, [2.0 * scaled[-1] - middles[-1]]])
+    return centres, np.exp(edges) if axis.scale == "log" else edges
+
+
+def at_position(axis: Axis, position: float) -> float:
+    """Where a place along `axis`, counted in its values, lies on a side."""
+    centres = sides_of(axis)[0]
+    places = np.arange(centres.size)
+    if axis.scale == "log":
+        return float(np.exp(np.interp(position, places, np.log(centres))))
+    return float(np.interp(position, places, centres))
+
+
+def scale_side(side: Any, axis: Axis, set_scale: Any) -> None:
+    """Scale and ticks of one side of a panel: `side` is matplotlib's x or y axis."""
+    from matplotlib.ticker import FuncFormatter, LogLocator, MaxNLocator, NullFormatter
+
+    if axis.scale == "list":
+        step = -(-len(axis.values) // _MOST_NAMED)
+        places = range(0, len(axis.values), step)
+        side.set_ticks(list(places), [typeset(number_of(axis, axis.values[one])) for one in places])
+    elif axis.scale == "log":
+        set_scale("log")
+        decades = np.log10(float(axis.values[-1]) / float(axis.values[0]))
+        side.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0) if decades < 2.5 else (1.0,)))
+        side.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+        side.set_minor_formatter(NullFormatter())
+    else:
+        side.set_major_locator(MaxNLocator(6, integer=axis.name == "count"))
+
+
+def label_of(axis: Axis) -> str:
+    """What an axis shows, with its unit."""
+    unit = typeset(f" {axis.unit}").strip()
+    meaning = SETTINGS[axis.name].meaning
+    return f"{meaning} [{unit}]" if unit else meaning

@@ -1,0 +1,1 @@
+"""Class page: a map as one HTML file."""

@@ -1,0 +1,158 @@
+"""Data of the class page: what a cube holds, rounded and by the names that the page's script reads.
+
+Figures are in the units of `base.names.MEASURES` to `DIGITS` digits, outlines whole numbers of a step of
+1 um, or of 0.1 um where a point's zones reach less than 100 um deep. Each outline after the crater's is
+kept as what it adds to the one above, which is mostly a small number. Points follow in the cube's order.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from spotdwell.base import units
+from spotdwell.base.names import MEASURES, SETTINGS
+from spotdwell.measure.verdict import verdict_of
+from spotdwell.output.maps.choice import in_unit, number_of
+from spotdwell.output.maps.cube import FAILED, OUTLINES, Axis, Cube
+from spotdwell.output.maps.regions import TONES as REGIONS
+from spotdwell.output.maps.view import view_of
+from spotdwell.output.pages.questions import questions_of
+from spotdwell.output.pages.words import (
+    about_of,
+    beam_of,
+    cells_line,
+    ground_of,
+    setting_lines,
+    title_of,
+    warnings_of,
+)
+from spotdwell.output.pictures.style import BEAM, FAINT, INK, TONES, typeset
+
+DIGITS = 6
+"""Significant digits of figures in the page; it shows three."""
+FINE, COARSE, SHALLOW = 0.1, 1.0, 100.0
+"""Steps of outlines [um], and the depth [um] below which the fine one is taken."""
+
+FIGURES = {
+    "crater_depth": "Depth",
+    "crater_width": "Width",
+    "char_thickness_floor": "Char, floor",
+    "char_thickness_wall": "Char, wall",
+    "dried_thickness_floor": "Dried, floor",
+    "dried_thickness_wall": "Dried, wall",
+    "coagulation_thickness_floor": "Coagulated, floor",
+    "coagulation_thickness_wall": "Coagulated, wall",
+    "incident_energy": "Energy sent",
+    "energy_per_removed_volume": "Energy per volume",
+    "peak_temperature": "Highest temperature",
+    "irradiance_mean": "Mean irradiance",
+}
+"""Measures that the page shows, and what it calls them."""
+
+LETTERS = {
+    "unmarked": "U",
+    "coagulated": "G",
+    "clean": "C",
+    "charred": "H",
+    "too deep": "D",
+    "perforated": "P",
+    FAILED: "×",
+    "": "?",
+}
+"""One for each verdict, in the map of the page."""
+
+
+def page_data(cube: Cube) -> dict[str, Any]:
+    """All that the page shows of `cube`, ready for JSON."""
+    words = list(LETTERS)
+    return {
+        "title": title_of(cube),
+        "setting": setting_lines(cube),
+        "axes": [_axis(axis) for axis in cube.axes],
+        "roles": _roles(cube.axes),
+        "words": [_word(word) for word in words],
+        "tones": {name: {"colour": tone.colour, "hatch": tone.hatch} for name, tone in TONES.items()},
+        "inks": {"ink": INK, "faint": FAINT, "beam": BEAM},
+        "figures": [_figure(name, label) for name, label in FIGURES.items()],
+        "values": {name: _rounded(cube.measures[name], name) for name in FIGURES},
+        "word": [words.index(str(word)) for word in cube.word.ravel()],
+        "reasons": _reasons(cube),
+        **_outlines(cube),
+        "beam": beam_of(cube),
+        **ground_of(cube),
+        "cells": cells_line(cube),
+        "warnings": warnings_of(cube),
+        "questions": questions_of(cube),
+        "about": about_of(cube),
+    }
+
+
+def _axis(axis: Axis) -> dict[str, Any]:
+    is_word = isinstance(axis.values[0], str)
+    unit = typeset(f" {axis.unit}").strip()
+    return {
+        "name": axis.name,
+        "label": SETTINGS[axis.name].meaning,
+        "unit": unit,
+        "is_word": is_word,
+        "values": [one if isinstance(one, str) else in_unit(axis, one) for one in axis.values],
+        "texts": [typeset(number_of(axis, one)) for one in axis.values],
+    }
+
+
+def _roles(axes: tuple[Axis, ...]) -> dict[str, int | None]:
+    """Which axes the map of the page shows."""
+    if len(axes) == 1:
+        return {"across": 0, "up": None}
+    view = view_of(axes)
+    return {"across": view.across, "up": view.up}
+
+
+def _word(word: str) -> dict[str, str]:
+    meaning = {"": "not computed"}.get(word, word)
+    colour = REGIONS[word].colour if word in REGIONS else "#ffffff"
+    return {"word": word, "meaning": meaning, "letter": LETTERS[word], "colour": colour}
+
+
+def _figure(name: str, label: str) -> dict[str, str]:
+    unit, meaning = typeset(f" {MEASURES[name].display_unit}").strip(), MEASURES[name].meaning
+    return {"name": name, "label": label, "unit": unit, "meaning": meaning}
+
+
+def _rounded(values: Any, name: str) -> list[float | None]:
+    shown = units.convert(values.ravel(), MEASURES[name].unit, MEASURES[name].display_unit)
+    return [None if np.isnan(one) else float(f"{one:.{DIGITS}g}") for one in shown]
+
+
+def _reasons(cube: Cube) -> list[str]:
+    """Why each point has its verdict, or why it failed."""
+    reasons = []
+    for index in np.ndindex(*cube.shape):
+        if cube.missing[index] or cube.failed[index]:
+            reasons.append(str(cube.failure[index]))
+            continue
+        found = {name: float(values[index]) for name, values in cube.measures.items()}
+        measures = {name: None if np.isnan(value) else value for name, value in found.items()}
+        reasons.append(typeset(" ".join(verdict_of(measures, cube.limits).reasons)))
+    return reasons
+
+
+def _outlines(cube: Cube) -> dict[str, Any]:
+    """Radius at which each point's outlines end [um], its step [um], and its outlines; None without any."""
+    ends: list[float | None] = []
+    steps: list[float | None] = []
+    outlines: list[list[int] | None] = []
+    for index in np.ndindex(*cube.shape):
+        depths = 1e6 * np.array([cube.outlines[name][index] for name in OUTLINES])
+        if not np.all(np.isfinite(depths)):
+            for lacking in (ends, steps, outlines):
+                lacking.append(None)
+            continue
+        step = FINE if depths.max() < SHALLOW else COARSE
+        whole = np.rint(depths / step).astype(int)
+        ends.append(float(f"{1e6 * cube.radius[index][-1]:.{DIGITS}g}"))
+        steps.append(step)
+        outlines.append(np.diff(whole, axis=0, prepend=0).ravel().tolist())
+    return {"ends": ends, "steps": steps, "outlines": outlines}

@@ -1,0 +1,1 @@
+"""Pictures of a run: sections, views from above, histories, films."""

@@ -1,0 +1,146 @@
+"""History: paints power, temperatures and crater depth against time, pulse and cooling side by side."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from spotdwell.base.constants import WATER_BOILING_TEMPERATURE, ZERO_CELSIUS
+from spotdwell.output.pictures.style import BEAM, FAINT, INK, PAGE, Sheet, length_unit, setting_line, typeset
+from spotdwell.output.result import Result
+
+Array = NDArray[np.float64]
+
+_HEIGHT = 0.72
+"""Of a picture over its width, where the sheet sets none."""
+_MARGINS = {"left": 7.4, "right": -2.2, "bottom": 3.8}
+"""Of the panels [em]; negative from the far side."""
+_LONG_COOLING = 3.0
+"""Cooling that lasts more times the exposure stands beside it on a logarithmic axis, so that both show."""
+_FIRST: dict[str, Any] = {"color": INK, "linewidth": 1.3}
+_SECOND: dict[str, Any] = {"color": FAINT, "linewidth": 1.1, "linestyle": (0, (5, 1.5))}
+_MARK: dict[str, Any] = {"color": FAINT, "linewidth": 0.8, "linestyle": ":"}
+_LEGEND: dict[str, Any] = {"frameon": False, "fontsize": "small", "borderpad": 0.2}
+_SHORTEST = 1e-5
+"""Least share of the cooling time on that axis."""
+
+
+def paint(figure: Any, result: Result, sheet: Sheet = PAGE) -> None:
+    """Fill `figure` with three panels over time, in two columns where cooling is long."""
+    height = sheet.height or max(_HEIGHT * sheet.width, 38.0 * sheet.em)
+    figure.set_size_inches(sheet.width, height)
+    texts = _texts(result, sheet)
+    history = result.history
+    off = last_lit(history.time, history.power)
+    split = cools_long(history.time, off)
+    grid = figure.subplots(
+        3,
+        2 if split else 1,
+        sharex="col",
+        sharey="row",
+        squeeze=False,
+        gridspec_kw={
+            "height_ratios": [0.9, 2.0, 2.0],
+            "width_ratios": [3, 2] if split else [1],
+            "hspace": 0.1,
+            "wspace": 0.11,
+            "left": _MARGINS["left"] * sheet.em / sheet.width,
+            "right": 1.0 + _MARGINS["right"] * sheet.em / sheet.width,
+            "bottom": _MARGINS["bottom"] * sheet.em / height,
+            "top": 1.0 - (3.0 + 1.4 * len(texts)) * sheet.em / height,
+        },
+    )
+    if split:
+        _paint_column(grid[:, 0], result, history.time <= off, 0.0, off)
+        _paint_column(grid[:, 1], result, history.time > off, off, 1.0)
+        make_logarithmic(grid[:, 1], history.time[history.time > off] - off)
+    else:
+        _paint_column(grid[:, 0], result, history.time >= 0.0, 0.0, float(history.time[-1]))
+    _label(figure, grid, result)
+    _write_texts(figure, texts, sheet, height)
+
+
+def _texts(result: Result, sheet: Sheet) -> list[str]:
+    """Title and setting in lines that fit the sheet."""
+    room = (sheet.width / sheet.em - _MARGINS["left"]) / 0.52
+    title = textwrap.wrap(typeset(result.title), int(room / 1.3))[:1]
+    return [*title, *textwrap.wrap(typeset(setting_line(result)), int(room))]
+
+
+def _write_texts(figure: Any, texts: list[str], sheet: Sheet, height: float) -> None:
+    for number, text in enumerate(texts):
+        y = 1.0 - (0.9 + 1.4 * number + (0.2 if number else 0.0)) * sheet.em / height
+        look: dict[str, Any] = {} if number else {"fontweight": "bold", "fontsize": 1.15 * sheet.type_size}
+        figure.text(_MARGINS["left"] * sheet.em / sheet.width, y, text, va="top", **look)
+
+
+def cools_long(time: Array, off: float) -> bool:
+    """Whether cooling after the beam went `off` [s] is so long that it needs an axis of its own."""
+    return off > 0.0 and float(time[-1]) > (1.0 + _LONG_COOLING) * off
+
+
+def make_logarithmic(column: Any, since: Array) -> None:
+    """Time `since` the beam went off [s] by decades, named in words: 1 ms, 10 ms."""
+    from matplotlib.ticker import EngFormatter
+
+    for axes in column:
+        axes.set_xscale("log")
+        axes.set_xlim(max(float(since[0]), _SHORTEST * float(since[-1])), float(since[-1]))
+        axes.tick_params(axis="y", which="both", left=False)
+    column[-1].xaxis.set_major_formatter(EngFormatter(unit="s"))
+    column[-1].set_xlabel("time since the beam went off")
+
+
+def last_lit(time: Array, power: Array) -> float:
+    """When the beam last went off [s]; 0 if it was never on."""
+    lit = np.flatnonzero(power > 0.0)
+    return float(time[lit[-1]]) if lit.size else 0.0
+
+
+def _paint_column(column: Any, result: Result, rows: NDArray[np.bool_], origin: float, span: float) -> None:
+    """Curves of the history's `rows`, time counted from `origin` [s] in a unit that suits `span` [s]."""
+    history = result.history
+    unit, factor = ("s", 1.0) if span >= 1.0 else ("ms", 1e3) if span >= 1e-3 else ("µs", 1e6)
+    time = factor * (history.time[rows] - origin)
+    power, temperatures, depths = column
+    power.fill_between(time, history.power[rows], step="pre", color=BEAM, alpha=0.45, linewidth=0.0)
+    power.plot(time, history.power[rows], drawstyle="steps-pre", color=BEAM, linewidth=0.8)
+    # Once perforated, the axis has no surface.
+    through = history.crater_depth >= result.depth_edges[-1]
+    surface = np.where(through, np.nan, history.surface_temperature)
+    temperatures.plot(time, history.peak_temperature[rows] - ZERO_CELSIUS, **_FIRST, label="hottest")
+    temperatures.plot(time, surface[rows] - ZERO_CELSIUS, **_SECOND, label="surface on the axis")
+    temperatures.axhline(WATER_BOILING_TEMPERATURE - ZERO_CELSIUS, **_MARK, label="water boils")
+    _, scale = length_unit(float(history.deepest.max(initial=0.0)))
+    depths.plot(time, scale * history.crater_depth[rows], **_FIRST, label="on the axis")
+    apart = np.max(history.deepest - history.crater_depth, initial=0.0)
+    if apart > 0.02 * history.deepest.max(initial=0.0):
+        depths.plot(time, scale * history.deepest[rows], **_SECOND, label="deepest")
+    depths.set_xlabel(f"time [{unit}]")
+    depths.set_xlim(0.0, 1.01 * factor * span)
+
+
+def _label(figure: Any, grid: Any, result: Result) -> None:
+    unit, _ = length_unit(float(result.history.deepest.max(initial=0.0)))
+    labels = "power\n[W]", "temperature\n[°C]", f"crater depth\n[{unit}]"
+    for axes, label in zip(grid[:, 0], labels, strict=True):
+        axes.set_ylabel(label)
+    figure.align_ylabels(grid[:, 0])
+    for axes in grid.ravel():
+        axes.grid(color="#dddddd", linewidth=0.5)
+        axes.set_axisbelow(True)
+        axes.spines[["top", "right"]].set_visible(False)
+    peak = float(result.history.power.max(initial=0.0))
+    grid[0, 0].set_ylim(0.0, 1.08 * peak or 1.0)
+    grid[0, 0].set_yticks([0.0, peak], labels=["0", f"{peak:.3g}"])
+    grid[2, 0].set_ylim(bottom=0.0)
+    grid[2, 0].invert_yaxis()
+    lines, names = grid[1, 0].get_legend_handles_labels()
+    place = grid[0, 0].get_position()
+    figure.legend(lines, names, loc="lower left", bbox_to_anchor=(place.x0, place.y1), ncols=3, **_LEGEND)
+    if len(grid[2, 0].lines) > 1:
+        # Depth only grows, so the upper right is free.
+        grid[2, -1].legend(loc="upper right", **_LEGEND)

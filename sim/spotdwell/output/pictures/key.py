@@ -1,0 +1,112 @@
+"""Key: the corner of a picture with the verdict, the main figures, and how far each tone reaches."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from spotdwell.base.units import display, significant
+from spotdwell.output.pictures.section import ZONES, Section
+from spotdwell.output.pictures.style import FAINT, INK, TONES, Sheet, length_text
+from spotdwell.output.result import Result
+
+_LINE = 1.5
+"""Height of a line of text [em]."""
+_VERDICT, _HEAD, _APART = 1.7, 1.25, 0.8
+"""Heights of the verdict and of a table's head [lines], and space between the blocks [em]."""
+_MEASURE = {"charred": "char", "dried": "dried", "coagulated": "coagulation"}
+"""What each zone's measures are called."""
+_ZONES_WIDTH, _FOUND_WIDTH = 16.5, 13.0
+"""Widths of the two blocks [em]."""
+
+
+def key_size(result: Result, section: Section, sheet: Sheet, beside: bool) -> tuple[float, float]:
+    """Width and height [in] of the key: two blocks, one over the other if it stands `beside` the drawing."""
+    found = (_VERDICT + len(_found(result))) * _LINE * sheet.em
+    zones = (_HEAD + len(_names(section))) * _LINE * sheet.em
+    if beside:
+        return _ZONES_WIDTH * sheet.em, found + _APART * sheet.em + zones
+    return (_ZONES_WIDTH + _FOUND_WIDTH + 2.0) * sheet.em, max(found, zones)
+
+
+def write_key(
+    figure: Any, place: tuple[float, float, float, float], result: Result, section: Section, sheet: Sheet
+) -> None:
+    """Write the key into `place` of `figure`: left, bottom, width and height [in]."""
+    left, bottom, width, height = place
+    total = figure.get_size_inches()
+    axes = figure.add_axes((left / total[0], bottom / total[1], width / total[0], height / total[1]))
+    # One unit is one em, downwards.
+    axes.set(xlim=(0.0, width / sheet.em), ylim=(height / sheet.em, 0.0))
+    axes.set_axis_off()
+    beside = width < (_ZONES_WIDTH + _FOUND_WIDTH) * sheet.em
+    end = _write_found(axes, result, sheet)
+    if beside:
+        _write_zones(axes, result, section, sheet, 0.0, end + _APART)
+    else:
+        _write_zones(axes, result, section, sheet, width / sheet.em - _ZONES_WIDTH, 0.0)
+
+
+def _write_found(axes: Any, result: Result, sheet: Sheet) -> float:
+    """The verdict and the main figures; returns where they end [em]."""
+    axes.text(0.0, 0.0, str(result.verdict.word), va="top", fontsize=1.5 * sheet.type_size, fontweight="bold")
+    at = _VERDICT * _LINE
+    for words, value in _found(result):
+        axes.text(0.0, at, words, va="top")
+        axes.text(12.5, at, value, va="top", ha="right", fontweight="bold")
+        at += _LINE
+    return at
+
+
+def _found(result: Result) -> list[tuple[str, str]]:
+    """The main figures, in words and values with units."""
+    found = result.measures
+    rows = [
+        (words, length_text(value))
+        for words, name in (("depth", "crater_depth"), ("width", "crater_width"))
+        if (value := found.get(name)) is not None
+    ]
+    for words, name, unit, shown in (
+        ("energy", "incident_energy", "J", "J"),
+        ("through after", "perforation_time", "s", "ms"),
+    ):
+        if (value := found.get(name)) is not None:
+            rows.append((words, display(value, unit, shown)))
+    return rows
+
+
+def _names(section: Section) -> list[str]:
+    """Tones that are drawn, from the most to the least changed."""
+    present = [zone for zone in reversed(ZONES) if section.extent_of(zone)]
+    return [*present, "untouched", *(["liquid"] if any(layer.liquid for layer in section.layers) else [])]
+
+
+def _write_zones(axes: Any, result: Result, section: Section, sheet: Sheet, left: float, top: float) -> None:
+    """A swatch, a name and two thicknesses for each tone."""
+    from matplotlib.patches import Rectangle
+
+    small = 0.85 * sheet.type_size
+    columns = left + 12.0, left + 16.3
+    level = top + _HEAD * _LINE
+    if any(name in _MEASURE for name in _names(section)):
+        heads = (left, "left", "reach [µm]"), (columns[0], "right", "floor"), (columns[1], "right", "wall")
+        for at, side, text in heads:
+            axes.text(at, top + 0.1, text, va="top", ha=side, fontsize=small)
+        axes.plot([left, left + 16.3], [level - 0.35] * 2, color=FAINT, linewidth=0.6)
+    for name in _names(section):
+        tone = TONES[name]
+        swatch = Rectangle((left, level), 2.0, 1.05, facecolor=tone.colour, hatch=tone.hatch or None)
+        swatch.set(edgecolor=INK, linewidth=0.5)
+        axes.add_patch(swatch)
+        axes.text(left + 2.6, level + 0.52, name, va="center")
+        for place, at in zip(("floor", "wall"), columns, strict=True):
+            value = _thickness(result, name, place)
+            axes.text(at, level + 0.52, value, va="center", ha="right", fontweight="bold")
+        level += _LINE
+
+
+def _thickness(result: Result, name: str, place: str) -> str:
+    """Reach of a zone from the crater's face at a `place` [um]; empty for a tone that has none."""
+    if name not in _MEASURE:
+        return ""
+    value = result.measures.get(f"{_MEASURE[name]}_thickness_{place}")
+    return "–" if value is None else significant(1e6 * value)

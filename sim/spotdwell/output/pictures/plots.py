@@ -1,0 +1,52 @@
+"""Pictures of a result: png, svg or pdf by the file's suffix (matplotlib is loaded only to draw one)."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from pathlib import Path
+
+from spotdwell.output.pictures.style import PAGE, Sheet, draw_file
+from spotdwell.output.result import Result
+from spotdwell.solve.outcome import Snapshot
+
+
+def cross_section(
+    result: Result,
+    path: str | os.PathLike[str],
+    sheet: Sheet = PAGE,
+    contours: Sequence[float] = (),
+    state: Snapshot | None = None,
+) -> None:
+    """Draw a cut through the beam's axis: crater, zones, layers and the beam, with the key figures.
+
+    `contours` are temperatures [K] of lines to add. `state` is the moment to draw, one of the result's
+    snapshots: the end if left out, or with contours the hottest of them. Raises InputError for an unknown
+    suffix or if no contour is reached, and RunError where `path` cannot be written.
+    """
+    from spotdwell.output.pictures.cross_section import paint
+
+    draw_file(Path(path), lambda figure: paint(figure, result, sheet, contours, state), sheet=sheet)
+
+
+def history(result: Result, path: str | os.PathLike[str], sheet: Sheet = PAGE) -> None:
+    """Draw power, temperatures and crater depth against time.
+
+    Raises InputError for an unknown suffix and RunError where `path` cannot be written.
+    """
+    from spotdwell.output.pictures.history import paint
+
+    draw_file(Path(path), lambda figure: paint(figure, result, sheet), sheet=sheet)
+
+
+def top_view(
+    result: Result, path: str | os.PathLike[str], sheet: Sheet = PAGE, state: Snapshot | None = None
+) -> None:
+    """Draw the target from above, as under a microscope, with the radii of its zones.
+
+    `state` is the moment to draw, the end if left out. Raises InputError for an unknown suffix and RunError
+    where `path` cannot be written.
+    """
+    from spotdwell.output.pictures.top_view import paint
+
+    draw_file(Path(path), lambda figure: paint(figure, result, sheet, state), sheet=sheet)

@@ -1,0 +1,228 @@
+"""Top view: the target from above, as it would look under a microscope, with the extents of its zones.
+
+What is seen at a place is the state of its exposed cell: how far it has charred, dried or coagulated, and
+how deep it lies. Colours, grain and light are this project's own and stand for no photograph.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from spotdwell.base.units import display
+from spotdwell.output.pictures.appearance import picture_of
+from spotdwell.output.pictures.scale_bar import round_length
+from spotdwell.output.pictures.section import at_state
+from spotdwell.output.pictures.style import (
+    CAUTION,
+    INK,
+    PAGE,
+    Sheet,
+    length_text,
+    length_unit,
+    setting_line,
+    typeset,
+)
+from spotdwell.output.pictures.surface import VISIBLE, Surface, surface_of
+from spotdwell.output.result import Result
+from spotdwell.solve.outcome import Snapshot
+
+_NOTE = "Drawn from the model's zones; colours, grain and light are illustrative."
+_LABELS = 10.5
+"""Room for the names at the right [em]."""
+_PAD, _TITLE, _LINE, _SMALL, _LETTER = 0.9, 1.6, 1.35, 0.72, 0.52
+"""As in the cross section [em]."""
+_MARGIN = 1.3
+"""Half the width shown over the farthest reach."""
+_PIXELS = 700
+_EDGE_POINTS, _EDGE_SHARE = 600, 0.02
+"""Points along each side for the crater's edge, and the share of the depth where it is drawn."""
+_STEEPEST = 65.0
+"""Names start at rings between this angle above and below the horizontal [degree]."""
+
+
+@dataclass(frozen=True)
+class _Ring:
+    """The outer end of something that is seen."""
+
+    name: str
+    reach: float
+    """From the beam's axis or the path of its scan [m]."""
+
+
+def paint(figure: Any, result: Result, sheet: Sheet = PAGE, state: Snapshot | None = None) -> None:
+    """Fill `figure` with the target from above, names with sizes at the right, setting and cautions below.
+
+    `state` is the moment that is shown, the end if left out. Raises InputError for a slab.
+    """
+    state = state or result.fields
+    drawn = at_state(result, state)
+    surface = surface_of(drawn)
+    rings = _rings(drawn, surface, state is result.fields)
+    place = _place(result, surface, rings)
+    foot = _foot(result, sheet, state)
+    title = textwrap.wrap(
+        typeset(_title(result, state)), int((sheet.width / sheet.em - 2.0) / (1.2 * _LETTER))
+    )
+    em = sheet.em
+    top = (_PAD + _TITLE * len(title) + 0.4) * em
+    below = (_PAD + 0.8 + sum(_LINE * size for _, size in foot)) * em
+    width, height = place[1] - place[0], place[3] - place[2]
+    room = sheet.width - (2.0 * _PAD + 1.0 + _LABELS) * em
+    most = sheet.height - top - below if sheet.height else max(sheet.most_height, room)
+    inch = min(room / width, most / height)
+    total = sheet.width, sheet.height or top + inch * height + below
+    figure.set_size_inches(*total)
+    size = inch * width, inch * height
+    left = _PAD * em + 0.5 * (room - size[0])
+    axes = figure.add_axes(
+        (left / total[0], (total[1] - top - size[1]) / total[1], size[0] / total[0], size[1] / total[1])
+    )
+    tissue = bool(result.damage_names)
+    axes.imshow(picture_of(surface, place, _PIXELS, tissue), extent=place, interpolation="bilinear")
+    axes.set(xlim=place[:2], ylim=place[2:], xticks=[], yticks=[])
+    _paint_edge(axes, surface, place)
+    _paint_beam(axes, result, surface)
+    _name_rings(axes, surface, rings, place, sheet, inch)
+    _paint_scale_bar(axes, place)
+    _write(figure, title, foot, sheet, total)
+
+
+def _title(result: Result, state: Snapshot) -> str:
+    at = "" if state is result.fields else f" at {display(state.time, 's', 'ms')}"
+    return f"{result.title}, from above{at}"
+
+
+def _foot(result: Result, sheet: Sheet, state: Snapshot) -> list[tuple[str, float]]:
+    """Lines below the picture with their size over that of the type."""
+    room = sheet.width / sheet.em - 2.0 * _PAD
+    texts = [(typeset(setting_line(result)), 1.0), (_NOTE, _SMALL), (CAUTION, _SMALL)]
+    return [(line, size) for text, size in texts for line in textwrap.wrap(text, int(room / size / _LETTER))]
+
+
+def _rings(result: Result, surface: Surface, is_end: bool) -> list[_Ring]:
+    """What is seen, from the widest reach to the narrowest; each reach across the path of a scan."""
+    across = 0.5 * np.pi if surface.scanned else 0.0
+    found = []
+    for name, threshold in reversed(VISIBLE.items()):
+        reach = surface.reach_of(name, threshold, across)
+        if reach is not None and reach > 0.0:
+            found.append(_Ring(name, reach))
+    hole = surface.reach_of("depth", 0.0, across)
+    measured = result.measures.get("crater_width")
+    if is_end and measured:
+        hole = 0.5 * measured
+    if hole:
+        found.append(_Ring("crater", hole))
+    through = surface.reach_of("through", 0.5, across)
+    if through:
+        found.append(_Ring("open below", through))
+    found.append(_Ring("beam", float(result.beam["radius"])))
+    return sorted(found, key=lambda ring: -ring.reach)
+
+
+def _place(result: Result, surface: Surface, rings: list[_Ring]) -> tuple[float, float, float, float]:
+    """Left, right, lower and upper end of what is shown [m]."""
+    zones = [ring.reach for ring in rings if ring.name != "beam"]
+    beam = float(result.beam["radius"])
+    far = max(zones, default=0.0)
+    half = _MARGIN * (max(far, beam) if beam < 2.5 * far or far == 0.0 else far)
+    lit = result.history.time[result.history.power > 0.0]
+    path = abs(float(result.beam["scan_speed"])) * float(lit[-1] - lit[0]) if lit.size else 0.0
+    x, y = surface.beam_at
+    left, right, lower, upper = surface.reach
+    along = half + 0.5 * path
+    return max(left, x - along), min(right, x + along), max(lower, y - half), min(upper, y + half)
+
+
+def _paint_edge(axes: Any, surface: Surface, place: tuple[float, ...]) -> None:
+    """The crater's edge as a thin pale line, which shows on char as well."""
+    left, right, lower, upper = place
+    x, y = np.linspace(left, right, _EDGE_POINTS), np.linspace(lower, upper, _EDGE_POINTS)
+    depth = surface.seen("depth", *np.meshgrid(x, y))
+    if depth.max() > 0.0:
+        level = _EDGE_SHARE * float(depth.max())
+        axes.contour(x, y, depth, levels=[level], colors=["white"], linewidths=0.6, alpha=0.7)
+
+
+def _paint_beam(axes: Any, result: Result, surface: Surface) -> None:
+    """The beam's edge as a dashed ring, dark within white so that it shows on every ground."""
+    turn = np.linspace(0.0, 2.0 * np.pi, 361)
+    radius = float(result.beam["radius"])
+    x, y = surface.beam_at[0] + radius * np.cos(turn), surface.beam_at[1] + radius * np.sin(turn)
+    axes.plot(x, y, color="white", linewidth=1.6, alpha=0.75)
+    axes.plot(x, y, color=INK, linewidth=0.8, linestyle=(0, (4, 3)))
+
+
+def _name_rings(
+    axes: Any, surface: Surface, rings: list[_Ring], place: tuple[float, ...], sheet: Sheet, inch: float
+) -> None:
+    """Names and sizes at the right, a line from each to the ring that it names."""
+    from matplotlib.patheffects import withStroke
+
+    casing = [withStroke(linewidth=2.0, foreground="white")]
+    middle, half = 0.5 * (place[2] + place[3]), 0.5 * (place[3] - place[2])
+    spread = np.deg2rad(np.linspace(_STEEPEST, -_STEEPEST, len(rings)))
+    levels = middle + half * np.linspace(0.86, -0.86, len(rings))
+    text_at = place[1] + 1.4 * sheet.em / inch
+    for ring, angle, level in zip(rings, spread, levels, strict=True):
+        x, y = _on_ring(surface, ring, float(angle))
+        axes.plot(
+            [x, place[1], text_at - 0.3 * sheet.em / inch],
+            [y, level, level],
+            color=INK,
+            linewidth=0.7,
+            clip_on=False,
+            path_effects=casing,
+        )
+        axes.plot(
+            [x], [y], marker="o", markersize=2.6, color=INK, markeredgecolor="white", markeredgewidth=0.6
+        )
+        axes.text(text_at, level, _ring_text(ring, surface), va="center", ha="left")
+
+
+def _on_ring(surface: Surface, ring: _Ring, angle: float) -> tuple[float, float]:
+    """A place on the ring [m]: in the direction of `angle` [rad], or for a scan above the path."""
+    x, y = surface.beam_at
+    if surface.scanned and ring.name != "beam":
+        return x, y + ring.reach
+    return x + ring.reach * float(np.cos(angle)), y + ring.reach * float(np.sin(angle))
+
+
+def _ring_text(ring: _Ring, surface: Surface) -> str:
+    size = length_text(2.0 * ring.reach)
+    sign = "width" if surface.scanned and ring.name != "beam" else "⌀"
+    return f"{ring.name}\n{sign} {size}"
+
+
+def _paint_scale_bar(axes: Any, place: tuple[float, ...]) -> None:
+    width, height = place[1] - place[0], place[3] - place[2]
+    unit, scale = length_unit(width)
+    length = round_length(0.25 * width * scale)
+    end, level = place[0] + 0.04 * width + length / scale, place[2] + 0.05 * height
+    patch = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "boxstyle": "square,pad=0.25"}
+    middle = end - 0.5 * length / scale
+    text = f"{length:g} {unit}"
+    axes.text(middle, level + 0.02 * height, text, ha="center", va="bottom", fontsize="small", bbox=patch)
+    axes.plot(
+        [end - length / scale, end], [level, level], color="white", linewidth=4.0, solid_capstyle="butt"
+    )
+    axes.plot([end - length / scale, end], [level, level], color=INK, linewidth=2.2, solid_capstyle="butt")
+
+
+def _write(
+    figure: Any, title: list[str], foot: list[tuple[str, float]], sheet: Sheet, total: tuple[float, float]
+) -> None:
+    em, left = sheet.em, _PAD * sheet.em / sheet.width
+    for number, line in enumerate(title):
+        y = total[1] - (_PAD + _TITLE * number) * em
+        look: dict[str, Any] = {"fontsize": 1.15 * sheet.type_size, "fontweight": "bold"}
+        figure.text(left, y / total[1], line, va="top", **look)
+    y = (_PAD + sum(_LINE * size for _, size in foot)) * em
+    for line, size in foot:
+        colour = INK if size == 1.0 else "#5a5a5a"
+        figure.text(left, y / total[1], line, va="top", fontsize=size * sheet.type_size, color=colour)
+        y -= _LINE * size * em

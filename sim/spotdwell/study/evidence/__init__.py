@@ -1,0 +1,1 @@
+"""Evidence: closed forms, published experiments, grids, and the report that gathers them."""

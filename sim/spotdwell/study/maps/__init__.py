@@ -1,0 +1,1 @@
+"""Maps: many runs over a grid of settings."""

@@ -1,0 +1,157 @@
+"""Mapping: many runs over a grid of settings, kept as they come, gone on with where they were stopped."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Generator, Iterator
+from contextlib import closing, contextmanager
+from functools import partial
+from os import PathLike
+from pathlib import Path
+
+import numpy as np
+
+from spotdwell.base import units
+from spotdwell.base.errors import SpotdwellError
+from spotdwell.base.names import MEASURES
+from spotdwell.inputs.build import problem_of
+from spotdwell.inputs.text import scenario_text
+from spotdwell.measure.outlines import outlines_of
+from spotdwell.measure.summary import measures_of
+from spotdwell.measure.verdict import Limits, verdict_of
+from spotdwell.output.maps.cube import RADII, Cube, Point, blank_cube, failed_point
+from spotdwell.output.maps.cube_store import resumed_cube, save_cube
+from spotdwell.output.maps.growing_file import GrowingFile
+from spotdwell.pipeline import versions
+from spotdwell.solve.march import marched
+from spotdwell.solve.outcome import Outcome, Status
+from spotdwell.study import cluster as clusters
+from spotdwell.study.maps.plan import Index, MapPlan, check_plan, shared_setting, weight_of
+from spotdwell.study.pool import Progress, stream
+
+__all__ = ["Index", "MapPlan", "check_plan", "longest_first", "map_of", "point_of"]
+
+Enter = Callable[[Index, Point], None]
+
+
+def map_of(
+    plan: MapPlan,
+    path: str | PathLike[str] | None = None,
+    workers: int | None = None,
+    cluster: str | None = None,
+    progress: Progress | None = None,
+) -> Cube:
+    """Cube of `plan`, solved by `workers` at a time (None: one a core), or by the workers of a `cluster`.
+
+    With a `path`, each point is kept there as it comes, and what an earlier call of the same plan left
+    there is not computed again. `cluster` is the address of a dask scheduler, such as
+    "tcp://10.0.0.1:8786". `progress` is told how many points are there, of how many, and the seconds left.
+    A point that fails is kept with its reason. Raises InputError for settings that do not go together and
+    for a file of another map, RunError if workers die, the cluster is not there or the file cannot be
+    written, and KeyboardInterrupt after it has stopped all workers: the file then holds what was done.
+    """
+    check_plan(plan, workers)
+    with _growing(plan, path) as (cube, enter):
+        left = longest_first(plan, [tuple(one) for one in np.argwhere(cube.missing).tolist()])
+        clock = _Clock([weight for weight, _ in left], cube.word.size, progress)
+        for number, point in _solved(plan, [index for _, index in left], workers, cluster):
+            enter(left[number][1], point)
+            clock.tick(number)
+    return cube
+
+
+def point_of(plan: MapPlan, index: Index) -> Point:
+    """What the run at `index` finds; whatever goes wrong is its failure."""
+    began = time.perf_counter()
+    try:
+        scenario = plan.scenario(index)
+        outcome = marched(problem_of(scenario))
+        if outcome.status is Status.BOTTOM_REACHED:
+            return failed_point(_bottom(outcome), time.perf_counter() - began)
+        measures = measures_of(outcome)
+        word = str(verdict_of(measures, Limits(**dict(scenario.limits))).word)
+        radius, outlines = outlines_of(outcome, RADII)
+    except (SpotdwellError, ArithmeticError, ValueError, MemoryError) as error:
+        return failed_point(str(error) or type(error).__name__, time.perf_counter() - began)
+    values = [measures[name] for name in MEASURES]
+    numbers = np.array([np.nan if value is None else value for value in values])
+    return Point(numbers, word, "", time.perf_counter() - began, radius, outlines)
+
+
+def _bottom(outcome: Outcome) -> str:
+    depth = units.display(outcome.problem.grid.depth_edges[-1], "m", "mm")
+    return f"the crater reached the bottom of the target at {depth}"
+
+
+def _solved(
+    plan: MapPlan, indices: list[Index], workers: int | None, cluster: str | None
+) -> Iterator[tuple[int, Point]]:
+    """Number of each index and its point, as they come. Closing it stops the workers."""
+    if not indices:
+        return
+    function = partial(point_of, plan)
+    results: Generator[tuple[int, Point]]
+    if cluster is None:
+        results = stream(function, indices, workers, warm_up=True)
+    else:
+        results = clusters.stream(function, indices, cluster)
+    with closing(results):
+        yield from results
+
+
+@contextmanager
+def _growing(plan: MapPlan, path: str | PathLike[str] | None) -> Iterator[tuple[Cube, Enter]]:
+    """The cube so far, and what enters a point into it and into the file at `path`, if there is to be one."""
+    if path is None:
+        cube = _blank(plan)
+        yield cube, cube.fill
+        return
+    if Path(path).exists():
+        cube = resumed_cube(path, plan.identity)
+    else:
+        cube = _blank(plan)
+        save_cube(cube, path, plan.identity)
+    with GrowingFile(path, plan.shape) as file:
+
+        def enter(index: Index, point: Point) -> None:
+            file.enter(index, point)
+            cube.fill(index, point)
+
+        yield cube, enter
+
+
+def _blank(plan: MapPlan) -> Cube:
+    limits, text = Limits(**dict(plan.base.limits)), scenario_text(plan.whole)
+    return blank_cube(plan.axes, limits, shared_setting(plan), text, versions())
+
+
+def longest_first(plan: MapPlan, indices: list[Index]) -> list[tuple[float, Index]]:
+    """The indices with how long each may take, in no unit, longest first: no worker then ends far behind."""
+    weighed = [(weight_of(plan, index), index) for index in indices]
+    return sorted(weighed, key=lambda one: -one[0])
+
+
+class _Clock:
+    """Foresees how long the rest takes from what was done since the first came, which waits for the start."""
+
+    def __init__(self, weights: list[float], total: int, progress: Progress | None) -> None:
+        self._weights, self._total, self._progress = weights, total, progress
+        self._rest, self._rest_weight = len(weights), sum(weights)
+        self._first: tuple[float, float] | None = None
+        self._began = time.perf_counter()
+
+    def tick(self, number: int) -> None:
+        """Tell that the run with `number` is done."""
+        self._rest -= 1
+        self._rest_weight -= self._weights[number]
+        if self._progress is not None:
+            self._progress(self._total - self._rest, self._total, self._left())
+
+    def _left(self) -> float:
+        now = time.perf_counter()
+        if self._first is None:
+            self._first = now, self._rest_weight
+            return (now - self._began) * self._rest
+        began, weight = self._first
+        done = weight - self._rest_weight
+        return (now - began) * max(self._rest_weight, 0.0) / done if self._rest and done else 0.0

@@ -1,0 +1,1 @@
+"""Regimes: ways to send the same light, compared."""

@@ -1,0 +1,290 @@
+"""Comparison: several pulse regimes at equal average power, equal energy or equal depth."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from functools import partial
+from typing import Unpack, cast
+
+from spotdwell.base import units
+from spotdwell.base.errors import InputError
+from spotdwell.inputs.build import problem_of, target_of
+from spotdwell.inputs.regime import BUILT_IN, Regime, Train, regimes_of, train_of
+from spotdwell.inputs.shot import ShotOptions
+from spotdwell.model.exposure import Exposure, gated
+from spotdwell.model.material import Medium
+from spotdwell.output.result import Result
+from spotdwell.pipeline import run
+from spotdwell.study.pool import Progress, run_all
+from spotdwell.study.regimes.trains import Site, reach
+
+AVERAGE_POWER, TIME = "10 W", "1 s"
+"""Unless said."""
+
+_MOST_AMISS = 0.1
+"""Most difference [-] that whole pulses may leave between a regime's energy and the one that is wanted."""
+_OWN = ("on", "off", "count", "peak_power", "pulse_duration", "repetition_rate", "title")
+"""Options of a shot that each regime sets for itself."""
+
+
+class Equal(StrEnum):
+    """What all regimes have in common."""
+
+    AVERAGE_POWER = "average-power"
+    ENERGY = "energy"
+    DEPTH = "depth"
+
+
+class CompareOptions(ShotOptions, total=False):
+    """Options of `compare`: those of a shot, and what is equal; None is the same as leaving one out."""
+
+    average_power: str | None
+    time: str | None
+    energy: str | None
+    depth: str | None
+
+
+@dataclass(frozen=True)
+class Terms:
+    """What is equal, and how much of it."""
+
+    equal: Equal
+    average_power: float
+    """[W]."""
+    time: float
+    """[s]."""
+    energy: float
+    """Sent by every regime, if that is equal [J]."""
+    depth: float | None = None
+    """Reached by every regime, if that is equal [m]; None: what the first reaches in the time."""
+
+    @property
+    def text(self) -> str:
+        """In words, such as "equal average power (10 W for 1 s)"."""
+        power, time = units.written(self.average_power, "W"), units.written(self.time, "s")
+        if self.equal is Equal.AVERAGE_POWER:
+            return f"equal average power ({power} for {time})"
+        if self.equal is Equal.ENERGY:
+            return f"equal energy ({units.display(self.energy, 'J', 'J')})"
+        return f"equal depth ({units.display(self.depth or 0.0, 'm', 'um')})"
+
+
+@dataclass(frozen=True, eq=False)
+class Run:
+    """One regime and what it did."""
+
+    train: Train
+    name: str
+    """Its word, or its whole text where two regimes share the word."""
+    result: Result
+    notes: tuple[str, ...] = ()
+    """What whole pulses left unequal."""
+    cautions: tuple[str, ...] = ()
+    """Where the model should be doubted."""
+
+    def measure(self, name: str) -> float:
+        """A measure [SI]; 0 where it does not apply."""
+        return self.result.measures[name] or 0.0
+
+    @property
+    def pulse_radiant_exposure(self) -> float:
+        """Of one pulse over the area of the spot [J/m2]."""
+        return self.train.pulse_energy * self.measure("irradiance_mean") / self.train.power
+
+    @property
+    def exposure(self) -> Exposure:
+        """Power against time."""
+        return gated(self.train.power, self.train.on, self.train.off, self.train.count)
+
+
+@dataclass(frozen=True, eq=False)
+class Comparison:
+    """Regimes side by side."""
+
+    terms: Terms
+    runs: tuple[Run, ...]
+    medium: Medium
+    """The first layer with solids."""
+
+    @property
+    def sentence(self) -> str:
+        """What differs and why, from the computed numbers."""
+        from spotdwell.study.regimes.words import sentence_of
+
+        return sentence_of(self)
+
+    @property
+    def results(self) -> tuple[Result, ...]:
+        """Results of the runs, in the order of the regimes."""
+        return tuple(one.result for one in self.runs)
+
+
+def compare(
+    material: str,
+    spot: str | None = None,
+    regimes: Sequence[str] = (),
+    equal: str = Equal.AVERAGE_POWER,
+    workers: int | None = None,
+    progress: Progress | None = None,
+    **options: Unpack[CompareOptions],
+) -> Comparison:
+    """Solve several `regimes` on the same spot and target, `workers` at a time, and return their comparison.
+
+    A regime is a text such as "superpulsed: 400 us at 250 Hz, peak 100 W"; none: `inputs.regime.BUILT_IN`.
+    With `equal` "average-power" all run for `time` at `average_power`; with "energy" all send `energy`, or
+    average power times time if that is left out; with "depth" all reach `depth`, or that of the first regime
+    in `time`, to 2 % or the next whole pulse. The power or the rate that a regime does not state follows from
+    `average_power`. `options` beyond these are those of a shot; a
+    `laser` file gives the spot where none is. `progress` is told how many runs are done, of how many, and the
+    seconds left. Raises InputError that names the option or the regime.
+    """
+    terms = terms_of(equal, options)
+    known = regimes_of(tuple(regimes) or BUILT_IN)
+    site = _site_of(material, spot, options)
+    trains = [_settled(regime, terms) for regime in known]
+    scenarios = [site.scenario(train) for train in trains]
+    for scenario in scenarios:
+        problem_of(scenario)  # what is wrong with target, beam or grid is said before anything is solved
+    _check_workers(workers)
+    media = [layer.medium for layer in target_of(scenarios[0]).layers]
+    medium = next((one for one in media if not one.is_liquid), media[0])
+    if terms.equal is Equal.DEPTH:
+        terms, found = _to_equal_depth(site, trains, terms, workers, progress)
+    else:
+        results = run_all(run, scenarios, workers, progress)
+        found = list(zip(trains, results, strict=True))
+    names = _names(known)
+    runs = tuple(
+        Run(train, name, result, _notes(train, result, terms), _cautions(site, train, result))
+        for name, (train, result) in zip(names, found, strict=True)
+    )
+    return Comparison(terms, runs, medium)
+
+
+def terms_of(equal: str, options: CompareOptions) -> Terms:
+    """What is equal, from the word and the `options` that belong to it. Raises InputError."""
+    if equal not in list(Equal):
+        raise InputError("--equal", "average-power, energy or depth", f'"{equal}"')
+    kind = Equal(equal)
+    for name, owner in (("energy", Equal.ENERGY), ("depth", Equal.DEPTH)):
+        if options.get(name) is not None and kind is not owner:
+            raise InputError(f"--{name}", f"--equal {owner} beside it", f"--equal {kind}")
+    power = _positive("--average-power", options.get("average_power") or AVERAGE_POWER, "W", "10 W")
+    time = _positive("--time", options.get("time") or TIME, "s", "1 s")
+    energy, depth = options.get("energy"), options.get("depth")
+    return Terms(
+        kind,
+        power,
+        time,
+        _positive("--energy", energy, "J", "1 J") if energy else power * time,
+        _positive("--depth", depth, "m", "300 um") if depth else None,
+    )
+
+
+def _positive(where: str, text: str, unit: str, example: str) -> float:
+    value = units.parse(text, unit, where=where, example=example)
+    if not 0.0 < value < math.inf:
+        raise InputError(where, f'a finite quantity above 0, such as "{example}"', f'"{text}"')
+    return value
+
+
+def _check_workers(workers: int | None) -> None:
+    if workers is not None and workers < 1:
+        raise InputError("--workers", "a whole number from 1", str(workers), "Leave it out: one a core.")
+
+
+def _site_of(material: str, spot: str | None, options: CompareOptions) -> Site:
+    """Target and beam of the `options`. Raises InputError for options that each regime sets itself."""
+    given = {name: value for name, value in options.items() if value is not None}
+    if spot is None and "laser" not in given:
+        raise InputError("--spot", 'a quantity, such as --spot "2 mm"', "nothing", "Add it, or --laser.")
+    for name in _OWN:
+        if name in given:
+            where, advice = f"--{name.replace('_', '-')}", "Say it in a regime."
+            raise InputError(where, "no such option of a comparison", f"{given[name]!r}", advice)
+    own = CompareOptions.__annotations__.keys() - ShotOptions.__annotations__.keys()
+    return Site(material, spot, cast(ShotOptions, {n: v for n, v in given.items() if n not in own}))
+
+
+def _settled(regime: Regime, terms: Terms) -> Train:
+    """Train of `regime` that meets the `terms`, as near as whole pulses can.
+
+    At equal depth it is the first guess. Raises InputError that names the regime.
+    """
+    train = train_of(regime, terms.average_power, exactly=terms.equal is Equal.AVERAGE_POWER)
+    if terms.equal is Equal.ENERGY:
+        light = terms.energy / train.power
+        return _checked(train.lasting(light if train.is_continuous else light / train.on), terms)
+    settled = train.lasting(terms.time if train.is_continuous else terms.time * train.rate)
+    end = (settled.count - 1) * (train.on + train.off) + settled.on
+    if end > terms.time * (1.0 + 1e-9):
+        settled = train.lasting(settled.count - 1)
+    return _checked(settled, terms) if terms.equal is Equal.AVERAGE_POWER else settled
+
+
+def _checked(train: Train, terms: Terms) -> Train:
+    """The train, if its energy is about that of the `terms`. Raises InputError."""
+    if abs(train.energy / terms.energy - 1.0) > _MOST_AMISS:
+        raise InputError(
+            train.regime.where,
+            f"whole pulses that send {units.display(terms.energy, 'J', 'J')} to within {_MOST_AMISS:.0%}",
+            f"{units.display(train.energy, 'J', 'J')}, as each holds "
+            f"{units.display(train.pulse_energy, 'J', 'J')}",
+            "Choose another time or energy, or shorter pulses.",
+        )
+    return train
+
+
+def _names(regimes: Sequence[Regime]) -> list[str]:
+    kinds = [regime.kind for regime in regimes]
+    return [str(one.kind) if kinds.count(one.kind) == 1 else one.text for one in regimes]
+
+
+def _notes(train: Train, result: Result, terms: Terms) -> tuple[str, ...]:
+    """What whole pulses left unequal."""
+    if terms.equal is Equal.DEPTH:
+        wanted = terms.depth or 0.0
+        amiss, what = (result.measures["crater_depth"] or 0.0) / wanted - 1.0, "depth"
+    else:
+        amiss, what = train.energy / terms.energy - 1.0, "energy"
+    if abs(amiss) < 5e-4:
+        return ()
+    why = "" if train.is_continuous else ", as pulses are whole"
+    return (f"its {what} is {abs(amiss):.1%} {'more' if amiss > 0.0 else 'less'} than wanted{why}",)
+
+
+def _cautions(site: Site, train: Train, result: Result) -> tuple[str, ...]:
+    """Notes of the result that are not about its grid."""
+    reasons = problem_of(site.scenario(train)).grid.reasons
+    return tuple(note for note in result.notes if note not in reasons)
+
+
+def _to_equal_depth(
+    site: Site, trains: list[Train], terms: Terms, workers: int | None, progress: Progress | None
+) -> tuple[Terms, list[tuple[Train, Result]]]:
+    """The terms with their depth, and every regime with as many pulses as reach it."""
+    found: list[tuple[Train, Result]] = []
+    depth = terms.depth
+    if depth is None:
+        first = run(site.scenario(trains[0]))
+        depth = _depth_to_reach(first, trains[0], terms)
+        found.append((trains[0], first))
+    done, total = len(found), len(trains)
+
+    def tell(more: int, _: int, left: float) -> None:
+        if progress is not None:
+            progress(done + more, total, left)
+
+    search = partial(reach, site=site, depth=depth)
+    return replace(terms, depth=depth), found + run_all(search, trains[done:], workers, tell)
+
+
+def _depth_to_reach(first: Result, train: Train, terms: Terms) -> float:
+    depth = first.measures["crater_depth"] or 0.0
+    if depth <= 0.0:
+        expected = f"a first regime that removes something within {units.written(terms.time, 's')}"
+        raise InputError(train.regime.where, expected, "no crater", "Give --depth, or a smaller spot.")
+    return depth

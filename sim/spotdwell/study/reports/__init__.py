@@ -1,0 +1,1 @@
+"""Reports of runs, and the gallery of all that is shipped."""

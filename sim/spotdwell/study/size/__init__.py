@@ -1,0 +1,1 @@
+"""Size: the setting that gives a wanted depth, and why there may be none."""

@@ -1,0 +1,1 @@
+"""Spread: what the ranges of the material values make of a run."""
