@@ -6,7 +6,6 @@ import pytest
 
 from spotdwell.inputs.laser_file import read_laser
 from spotdwell.inputs.read import read_material
-from spotdwell.terminal import calibrate as carried
 
 BENCH = """power [W],dwell [ms],dial,depth [um],char seen
 12,2,1,210,no
@@ -156,10 +155,3 @@ def test_a_stop_leaves_older_files_as_they_were(call, bench, laser, monkeypatch)
     assert answer.code == 130
     assert "nothing was saved" in answer.err and "As it was before" in answer.err
     assert laser.read_text() == LASER
-
-
-def test_progress_is_told_and_quiet_is_silent(capsys, monkeypatch):
-    monkeypatch.setattr(carried.time, "perf_counter", iter(range(0, 1000, 10)).__next__)
-    for quiet in (False, True):
-        carried._Count(quiet).see("fitting in coarse cells", 12)
-    assert capsys.readouterr().err.count("12 runs made") == 1

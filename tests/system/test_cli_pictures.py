@@ -121,7 +121,7 @@ def test_a_stopped_film_leaves_nothing_and_exits_with_130(call, slab, tmp_path, 
     def stop(self, done, total):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(film._Count, "see", stop)
+    monkeypatch.setattr(film.Count, "see", stop)
     answer = call("film", slab, "--out", tmp_path / "run.gif", "--frames", "5")
     assert answer.code == 130
     assert "run.gif was not drawn" in answer.err

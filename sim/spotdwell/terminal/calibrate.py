@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import json
-import sys
-import time
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,6 +10,7 @@ from typing import TYPE_CHECKING
 from spotdwell.base.errors import InputError
 from spotdwell.terminal.calibration_shown import lines, plain
 from spotdwell.terminal.console import SAFETY, Interrupted, mention, say, text_of
+from spotdwell.terminal.count import Count
 from spotdwell.terminal.job import stopped_text
 from spotdwell.terminal.spot import check_picture
 from spotdwell.terminal.watch import COMPILING, kernels_compiled
@@ -21,9 +20,6 @@ if TYPE_CHECKING:
     from spotdwell.inputs.schema import Scenario
     from spotdwell.inputs.shot import ShotOptions
     from spotdwell.measure.calibration import Calibration
-
-_PAUSE = 5.0
-"""Between lines of progress where standard error is no terminal [s]."""
 
 
 @dataclass(frozen=True)
@@ -84,11 +80,12 @@ def _carry_out(request: Request, keep: Keep, kept: list[Path]) -> None:
     check_saves(bench.values, laser, keep.save, keep.save_material)
     if not keep.quiet and not kernels_compiled():
         mention(COMPILING)
-    count = _Count(keep.quiet)
-    try:
-        found = fit_bench(bench, scenario, request.workers, count.see)
-    finally:
-        count.close()
+    with Count(keep.quiet) as count:
+
+        def told(what: str, runs: int) -> None:
+            count.tell(f"{what}: {runs} runs made")
+
+        found = fit_bench(bench, scenario, request.workers, told)
     _show(found, keep)
     _save(found, scenario, laser, keep, kept)
 
@@ -114,34 +111,6 @@ def _save(found: Calibration, scenario: Scenario, laser: Laser | None, keep: Kee
     if keep.picture is not None:
         draw_calibration(found, keep.picture)
         done(keep.picture)
-
-
-class _Count:
-    """Tells how many runs are made: a line that is rewritten on a terminal, else one every few seconds."""
-
-    def __init__(self, quiet: bool) -> None:
-        self._quiet = quiet
-        self._began = time.perf_counter()
-        self._due = self._began + 2.0
-        self._open = False
-
-    def see(self, what: str, runs: int) -> None:
-        """Report that `runs` have been made, if it is time to."""
-        now = time.perf_counter()
-        if self._quiet or now < self._due:
-            return
-        text = f"{what}: {runs} runs made, {now - self._began:.0f} s"
-        if sys.stderr.isatty():
-            self._due, self._open = now + 0.2, True
-            print(f"\r\x1b[K{text}", end="", file=sys.stderr, flush=True)
-        else:
-            self._due = now + _PAUSE
-            mention(text)
-
-    def close(self) -> None:
-        """Wipe the line."""
-        if self._open:
-            print("\r\x1b[K", end="", file=sys.stderr, flush=True)
 
 
 def _show(found: Calibration, keep: Keep) -> None:

@@ -2,27 +2,19 @@
 
 from __future__ import annotations
 
-import sys
-import time
 from dataclasses import dataclass
 from pathlib import Path
-from types import TracebackType
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING
 
 from spotdwell.base.errors import InputError, RunError
-from spotdwell.base.units import display
 from spotdwell.output.whole_file import check_writable
 from spotdwell.terminal.console import SAFETY, Interrupted, mention, say, text_of
+from spotdwell.terminal.count import Count
 from spotdwell.terminal.watch import COMPILING, kernels_compiled
 
 if TYPE_CHECKING:
     from spotdwell.output.cards.card import Card
     from spotdwell.study.bench.card_request import CardOptions
-
-_PAUSE = 5.0
-"""Between lines of progress where standard error is no terminal [s]."""
-_PATIENCE = 2.0
-"""Shorter work says nothing [s]."""
 
 
 @dataclass(frozen=True)
@@ -84,7 +76,7 @@ def _solved(
 
     if not quiet and not kernels_compiled():
         mention(COMPILING)
-    with _Count(quiet) as count:
+    with Count(quiet, "shots") as count:
         return card(material, power, dwell, workers, count.see, **options)
 
 
@@ -100,33 +92,3 @@ def _lines(card: Card) -> list[str]:
 
 def _number(count: int, word: str) -> str:
     return f"{count} {word}{'' if count == 1 else 's'}"
-
-
-class _Count:
-    """Context that tells how many shots are solved: a line that is rewritten on a terminal, else a few."""
-
-    def __init__(self, quiet: bool) -> None:
-        self._quiet = quiet
-        self._due = time.perf_counter() + _PATIENCE
-        self._open = False
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        if self._open:
-            print("\r\x1b[K", end="", file=sys.stderr, flush=True)
-
-    def see(self, done: int, total: int, left: float) -> None:
-        """Report that `done` of `total` are solved, with `left` seconds to go."""
-        if self._quiet or time.perf_counter() < self._due:
-            return
-        text = f"{done} of {total} shots solved, about {display(left, 's', 's', 2)} left"
-        if sys.stderr.isatty():
-            self._open = True
-            print(f"\r\x1b[K{text}", end="", file=sys.stderr, flush=True)
-        else:
-            self._due = time.perf_counter() + _PAUSE
-            mention(text)

@@ -4,15 +4,12 @@ from __future__ import annotations
 
 import json
 import re
-import sys
-import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from spotdwell.base.errors import InputError, RunError, SpotdwellError
-from spotdwell.base.units import display
 from spotdwell.output.pictures.style import Sheet, format_of, sheet_of
 from spotdwell.output.whole_file import check_writable, whole_file
 from spotdwell.terminal.comparison_shown import (
@@ -22,13 +19,11 @@ from spotdwell.terminal.comparison_shown import (
     draw_picture,
 )
 from spotdwell.terminal.console import SAFETY, Interrupted, complain, mention, say, text_of
+from spotdwell.terminal.count import Count
 from spotdwell.terminal.watch import COMPILING, kernels_compiled
 
 if TYPE_CHECKING:
     from spotdwell.study.regimes.comparison import CompareOptions, Comparison
-
-_PAUSE = 5.0
-"""Between lines of progress where standard error is no terminal [s]."""
 
 
 @dataclass(frozen=True)
@@ -109,58 +104,22 @@ def _compared(request: Request, quiet: bool) -> Comparison:
 
     if not quiet and not kernels_compiled():
         mention(COMPILING)
-    count = _Count(quiet)
-    count.start()
+    if not quiet:
+        mention("Solving the regimes ...")
     try:
-        return compare(
-            request.material,
-            request.spot,
-            request.regimes,
-            request.equal,
-            request.workers,
-            count.see,
-            **request.options,
-        )
+        with Count(quiet, "regimes") as count:
+            return compare(
+                request.material,
+                request.spot,
+                request.regimes,
+                request.equal,
+                request.workers,
+                count.see,
+                **request.options,
+            )
     except InputError as error:
         where = "--on" if error.where == "material" else error.where
         raise InputError(where, error.expected, error.got, error.advice) from None
-    finally:
-        count.close()
-
-
-class _Count:
-    """Tells how many regimes are done: a line that is rewritten on a terminal, else one every few seconds."""
-
-    def __init__(self, quiet: bool) -> None:
-        self._quiet = quiet
-        self._due = time.perf_counter() + _PAUSE
-        self._open = False
-
-    def start(self) -> None:
-        """Say that the work begins: the first regime may take a while."""
-        if not self._quiet:
-            self._say("Solving the regimes ...")
-
-    def see(self, done: int, total: int, left: float) -> None:
-        """Report that `done` of `total` are done, with `left` seconds to go."""
-        if self._quiet or done == total:
-            return
-        text = f"{done} of {total} regimes solved, about {display(left, 's', 's', 2)} left"
-        if sys.stderr.isatty() or time.perf_counter() >= self._due:
-            self._say(text)
-
-    def _say(self, text: str) -> None:
-        self._due = time.perf_counter() + _PAUSE
-        if sys.stderr.isatty():
-            self._open = True
-            print(f"\r\x1b[K{text}", end="", file=sys.stderr, flush=True)
-        else:
-            mention(text)
-
-    def close(self) -> None:
-        """Wipe the line."""
-        if self._open:
-            print("\r\x1b[K", end="", file=sys.stderr, flush=True)
 
 
 def _failures(found: Comparison, wanted: Wanted, sheet: Sheet, kept: list[Path]) -> Iterator[SpotdwellError]:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import sys
-import time
 from pathlib import Path
-from types import TracebackType
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING
 
 from spotdwell.inputs.build import exposure_of, problem_of
 from spotdwell.terminal.console import Interrupted, mention, say
+from spotdwell.terminal.count import Count
 from spotdwell.terminal.watch import Watch
 
 if TYPE_CHECKING:
@@ -17,8 +15,6 @@ if TYPE_CHECKING:
     from spotdwell.model.problem import Problem
     from spotdwell.output.result import Result
 
-_PAUSE = 5.0
-"""Between lines of progress where standard error is no terminal [s]."""
 _MOST_BYTES = 1.5e9
 """Of all saved moments together: a lattice's are large."""
 _FIELDS = 5
@@ -74,35 +70,5 @@ def draw_film(result: Result, path: Path, quiet: bool) -> None:
     """Write the film of `result`'s saved moments to `path`, with its progress unless `quiet`."""
     from spotdwell.output.pictures.film_file import film
 
-    with _Count(quiet) as count:
+    with Count(quiet, "frames") as count:
         film(result, path, count.see)
-
-
-class _Count:
-    """Context that tells how many frames are drawn: one line that is rewritten on a terminal, else a few."""
-
-    def __init__(self, quiet: bool) -> None:
-        self._quiet = quiet
-        self._due = time.perf_counter() + _PAUSE
-        self._open = False
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        if self._open:
-            print("\r\x1b[K", end="", file=sys.stderr, flush=True)
-
-    def see(self, done: int, total: int) -> None:
-        """Report that `done` of `total` frames are drawn."""
-        if self._quiet:
-            return
-        text = f"{done} of {total} frames drawn"
-        if sys.stderr.isatty():
-            self._open = True
-            print(f"\r\x1b[K{text}", end="", file=sys.stderr, flush=True)
-        elif time.perf_counter() >= self._due:
-            self._due = time.perf_counter() + _PAUSE
-            mention(text)

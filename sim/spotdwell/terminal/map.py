@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-import sys
-import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from types import TracebackType
-from typing import Self
 
 import numpy as np
 
@@ -24,14 +20,13 @@ from spotdwell.study.maps.mapping import MapPlan, map_of, point_of
 from spotdwell.study.maps.request import foreseen, probe_points
 from spotdwell.study.maps.window import check_depth, cleanest
 from spotdwell.terminal.console import SAFETY, Interrupted, mention, say, text_of
+from spotdwell.terminal.count import Count, time_text
 from spotdwell.terminal.job import Wanted, check_files
 from spotdwell.terminal.map_text import failure_lines, map_text, short_text
 from spotdwell.terminal.watch import COMPILING, kernels_compiled
 
 MANY = 3000
 """Points from which a map needs --yes."""
-_PAUSE = 5.0
-"""Between lines of progress where standard error is no terminal [s]."""
 
 
 @dataclass(frozen=True)
@@ -104,7 +99,7 @@ def _too_many(plan: MapPlan, wanted: MapWanted) -> InputError:
             point_of(plan, probe_points(plan)[0])
         if not wanted.quiet:
             mention(f"Timing {len(probe_points(plan))} of {count} points ...")
-        took = _time(foreseen(plan, wanted.workers))
+        took = time_text(foreseen(plan, wanted.workers))
     except KeyboardInterrupt:
         raise Interrupted("Stopped: nothing was computed yet.") from None
     where = " on this machine" if wanted.cluster else ""
@@ -116,7 +111,7 @@ def _too_many(plan: MapPlan, wanted: MapWanted) -> InputError:
 def _solved(plan: MapPlan, wanted: MapWanted) -> Cube:
     if not wanted.quiet and wanted.cluster is None and not kernels_compiled():
         mention(COMPILING)
-    count = _Count(wanted.quiet)
+    count = Count(wanted.quiet, "points")
     try:
         with count:
             return map_of(plan, wanted.out, wanted.workers, wanted.cluster, count.see)
@@ -124,7 +119,7 @@ def _solved(plan: MapPlan, wanted: MapWanted) -> Cube:
         raise Interrupted(_stopped_text(count, wanted.out)) from None
 
 
-def _stopped_text(count: _Count, out: Path | None) -> str:
+def _stopped_text(count: Count, out: Path | None) -> str:
     if out is None:
         return "Stopped: nothing was kept. With --out FILE.h5 a stopped map can be gone on with."
     done = f"{count.done} of {count.total}" if count.total else "the earlier"
@@ -146,43 +141,3 @@ def _refuse_failure(cube: Cube) -> None:
     """Raise RunError if no point at all was solved."""
     if np.all(cube.failed):
         raise RunError(" ".join(failure_lines(cube)).strip())
-
-
-class _Count:
-    """Context that tells how many points are done: one line that is rewritten on a terminal, else a few."""
-
-    def __init__(self, quiet: bool) -> None:
-        self._quiet = quiet
-        self._due = time.perf_counter() + _PAUSE
-        self._terminal = sys.stderr.isatty()
-        self._open = False
-        self.done, self.total = 0, 0
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        if self._open:
-            print("\r\x1b[K", end="", file=sys.stderr, flush=True)
-
-    def see(self, done: int, total: int, left: float) -> None:
-        """Report that `done` of `total` are done, with `left` seconds to go."""
-        self.done, self.total = done, total
-        if self._quiet:
-            return
-        text = f"{100.0 * done / total:3.0f} %  {done} of {total} points, {_time(left)} left"
-        if self._terminal:
-            self._open = True
-            print(f"\r\x1b[K{text}", end="", file=sys.stderr, flush=True)
-        elif time.perf_counter() >= self._due:
-            self._due = time.perf_counter() + _PAUSE
-            mention(text)
-
-
-def _time(seconds: float) -> str:
-    """A time as people say it: 40 s, 12 min, 3.5 h."""
-    if seconds < 100.0:
-        return f"{max(1.0, seconds):.0f} s"
-    return f"{seconds / 60.0:.0f} min" if seconds < 6000.0 else f"{seconds / 3600.0:.1f} h"

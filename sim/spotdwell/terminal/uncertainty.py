@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import sys
-import time
 from collections.abc import Iterator
-from types import TracebackType
-from typing import TYPE_CHECKING, Any, Self
+from typing import TYPE_CHECKING, Any
 
 from rich.console import RenderableType
 from rich.padding import Padding
@@ -14,9 +11,8 @@ from rich.text import Text
 
 from spotdwell.base.errors import InputError
 from spotdwell.base.names import MEASURES
-from spotdwell.base.units import display
 from spotdwell.output.tables import Plain
-from spotdwell.terminal.console import mention
+from spotdwell.terminal.count import Count
 from spotdwell.terminal.summary import heading, plain_table, shown
 
 if TYPE_CHECKING:
@@ -25,8 +21,6 @@ if TYPE_CHECKING:
     from spotdwell.study.spread.sensitivity import Sensitivity
     from spotdwell.study.spread.uncertainty import Spread, Uncertainty
 
-_PAUSE = 5.0
-"""Between lines of progress where standard error is no terminal [s]."""
 _SAME = 1e-9
 """Relative width below which an interval is none: the measure does not depend on the materials."""
 
@@ -44,39 +38,8 @@ def sampled(
     """Uncertainty of `scenario`, with its progress on standard error unless `quiet`."""
     from spotdwell.study.spread.uncertainty import uncertainty
 
-    with _Count(quiet) as count:
+    with Count(quiet, "samples") as count:
         return uncertainty(scenario, samples, seed or 0, workers, count.see)
-
-
-class _Count:
-    """Context that tells how many samples are done: one line that is rewritten on a terminal, else a few."""
-
-    def __init__(self, quiet: bool) -> None:
-        self._quiet = quiet
-        self._due = time.perf_counter() + _PAUSE
-        self._terminal = sys.stderr.isatty()
-        self._open = False
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        if self._open:
-            print("\r\x1b[K", end="", file=sys.stderr, flush=True)
-
-    def see(self, done: int, total: int, left: float) -> None:
-        """Report that `done` of `total` are done, with `left` seconds to go."""
-        if self._quiet:
-            return
-        text = f"{done} of {total} samples, {display(left, 's', 's', 2)} left"
-        if self._terminal:
-            self._open = True
-            print(f"\r\x1b[K{text}", end="", file=sys.stderr, flush=True)
-        elif time.perf_counter() >= self._due:
-            self._due = time.perf_counter() + _PAUSE
-            mention(text)
 
 
 def uncertainty_text(found: Uncertainty) -> list[RenderableType]:
