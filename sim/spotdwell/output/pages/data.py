@@ -28,7 +28,7 @@ from spotdwell.output.pages.words import (
     title_of,
     warnings_of,
 )
-from spotdwell.output.pictures.style import BEAM, FAINT, INK, TONES, typeset
+from spotdwell.output.pictures.style import BEAM, EDGE, FAINT, INK, TONES, typeset
 
 DIGITS = 6
 """Significant digits of figures in the page; it shows three."""
@@ -74,7 +74,7 @@ def page_data(cube: Cube) -> dict[str, Any]:
         "roles": _roles(cube.axes),
         "words": [_word(word) for word in words],
         "tones": {name: {"colour": tone.colour, "hatch": tone.hatch} for name, tone in TONES.items()},
-        "inks": {"ink": INK, "faint": FAINT, "beam": BEAM},
+        "inks": {"ink": INK, "faint": FAINT, "edge": EDGE, "beam": BEAM},
         "figures": [_figure(name, label) for name, label in FIGURES.items()],
         "values": {name: _rounded(cube.measures[name], name) for name in FIGURES},
         "word": [words.index(str(word)) for word in cube.word.ravel()],

@@ -118,7 +118,7 @@ function zones(view, outlines) {
     ...layerLines(view),
     ...painted("path", { d: closed(0) }, "air"),
     drawn("path", { d: `M${view.left},${view.top}H${right}`, stroke: map.inks.faint, "stroke-dasharray": "5 4" }),
-    drawn("path", { d: edgeLine(view, outlines, 0), ...edge, "stroke-width": 1.8 }),
+    drawn("path", { d: edgeLine(view, outlines, 0), ...edge, stroke: map.inks.edge, "stroke-width": 1 }),
   ];
 }
 
