@@ -19,6 +19,7 @@ from spotdwell.output.maps.cube import OUTLINES, RADII, Axis, Cube, Point, blank
 from spotdwell.output.pages.data import FIGURES, page_data
 from spotdwell.output.pages.page import MOST_POINTS, class_page, page_text
 from spotdwell.output.pages.questions import questions_of
+from spotdwell.output.pages.words import setting_text
 
 POWER = Axis("power", (5.0, 10.0, 20.0, 40.0), "W", "log")
 DWELL = Axis("dwell", (1e-3, 2e-3, 4e-3, 8e-3), "ms", "log")
@@ -216,6 +217,28 @@ def test_answers_are_those_of_the_cube(cube):
     assert depth[low] == 0.0 < depth[high] and high[0] == low[0] + 1 and low[1:] == high[1:]
     needed = cube.measures["energy_per_removed_volume"]
     assert needed[tuple(cheapest["a"])] == np.nanmin(needed)
+
+
+def test_settings_that_leave_equally_little_are_counted_and_told_by_coagulation(cube):
+    # Dwells of 1 ms and 2 ms, which left 8 and 16 um of char, now leave none.
+    short = cube.measures["char_thickness_floor"] < 20e-6
+    for place in ("floor", "wall"):
+        cube.measures[f"char_thickness_{place}"][short] = 0.0
+    least = questions_of(cube)[0]
+    char, depth = cube.measures["char_thickness_floor"], cube.measures["crater_depth"]
+    near = (np.abs(depth - 50e-6) <= 5e-6) & (char == 0.0)
+    count = int(np.sum(near))
+    assert count > 1 and "some 50 µm deep" in least["text"] and "at floor and wall" in least["text"]
+    assert f"{count} leave 0 µm charred at floor or wall" in least["answer"]
+    best = tuple(least["a"])
+    coagulated = cube.measures["coagulation_thickness_floor"]
+    assert near[best] and coagulated[best] == coagulated[near].min()
+    assert f"{setting_text(cube, best)} coagulates least" in least["answer"]
+
+
+def test_every_place_where_a_drawn_zone_is_measured_has_its_figure():
+    measured = {name for name in MEASURES if "_thickness_" in name}
+    assert measured and measured <= set(FIGURES)
 
 
 def test_a_question_without_an_answer_in_the_data_is_not_asked():

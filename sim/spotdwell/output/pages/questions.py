@@ -64,14 +64,26 @@ def _least_left(cube: Cube) -> Iterator[dict[str, Any]]:
         low, high = (length_of(one * depth) for one in (1.0 - NEAR, 1.0 + NEAR))
         count = int(np.sum(near[depth]))
         yield _question(
-            f"Which {_names(cube)} leave the thinnest {left} layer in a crater some {length_of(depth)} deep?",
-            f"Of the {count} computed settings that cut {low} to {high}: {setting_text(cube, best)}, with "
-            f"{length_of(thickness[best])} {left} at floor or wall, whichever is more. The most, "
-            f"{length_of(thickness[most])}: {setting_text(cube, most)}.",
+            f"Which {_names(cube)} leave the thinnest {left} layer at floor and wall in a crater some "
+            f"{length_of(depth)} deep?",
+            f"Of the {count} computed settings that cut {low} to {high}: "
+            f"{_least_told(cube, best, thickness, left)}. The most, {length_of(thickness[most])}: "
+            f"{setting_text(cube, most)}.",
             best,
             most,
         )
         return
+
+
+def _least_told(cube: Cube, best: Index, thickness: Array, left: str) -> str:
+    """The setting that leaves least, and how many leave as little."""
+    least = f"{length_of(thickness[best])} {left} at floor or wall, whichever is more"
+    steps = np.rint(thickness / _LEAST_SPREAD)
+    alike = int(np.sum(steps == steps[best]))
+    if alike == 1:
+        return f"{setting_text(cube, best)}, with {least}"
+    coagulated = length_of(_thickest(cube, "coagulation")[best])
+    return f"{alike} leave {least}; of these {setting_text(cube, best)} coagulates least, {coagulated}"
 
 
 def _slow_and_fast(cube: Cube) -> Iterator[dict[str, Any]]:

@@ -17,8 +17,9 @@ from spotdwell.output.maps.cube import Axis, Cube
 from spotdwell.output.pictures.style import typeset
 
 ROUNDING = (
-    "The page holds figures to 6 digits and shows 3; outlines are rounded to 1 µm, or to 0.1 µm where all "
-    "zones end within 100 µm of the surface."
+    "Nothing is shown between computed settings, and outlines are drawn straight between stored radii. The "
+    "page holds figures to 6 digits and shows 3; outlines are rounded to 1 µm, or to 0.1 µm where all zones "
+    "end within 100 µm of the surface."
 )
 _LEFT_OUT = (
     "The model leaves out bleeding, movement, and light that the walls of deep holes reflect; its figures "

@@ -53,7 +53,7 @@ function painted(tag, attributes, zone) {
   return shapes;
 }
 
-function draw(name, places, frame, isOneOfTwo) {
+function draw(name, places, frame, isOneOfTwo, paper) {
   const figure = byId(`figure-${name}`);
   const svg = figure.querySelector("svg");
   const point = pointAt(places);
@@ -67,8 +67,8 @@ function draw(name, places, frame, isOneOfTwo) {
       (isSolved(point) ? "No outline was kept for this setting; the figures hold." : map.reasons[point]);
     return;
   }
-  const size = { width: svg.clientWidth, height: svg.clientHeight };
-  if (size.width < 100 || window.matchMedia("print").matches) return; // Paper gets the drawing of the screen.
+  const size = paper ?? { width: svg.clientWidth, height: svg.clientHeight };
+  if (size.width < 100 || (!paper && window.matchMedia("print").matches)) return; // Paper keeps the drawing made for it.
   const view = viewOf(frame, size);
   svg.setAttribute("viewBox", `0 0 ${size.width} ${size.height}`);
   svg.setAttribute("aria-label", `Cross-section, ${settingText(places)}: ${told(point)}`);

@@ -7,6 +7,17 @@ function told(point) {
   return depth ? `${wordAt(point).meaning}, crater ${lengthText(depth)} deep` : `${wordAt(point).meaning}, nothing removed`;
 }
 
+const SPOKEN = ["crater_depth", "crater_width", "char_thickness_floor", "coagulation_thickness_floor", "peak_temperature"];
+
+// What a screen reader says after a change: the verdict and the main figures of the setting that changed.
+function speak(name, places, isOneOfTwo) {
+  const point = pointAt(places);
+  const shown = map.figures.filter((figure) => SPOKEN.includes(figure.name) && figureAt(figure.name, point) !== null);
+  const texts = shown.map((figure) => `${figure.label} ${shownFigure(figure, figureAt(figure.name, point))}`);
+  const text = [`${isOneOfTwo ? `${name}: ` : ""}${wordAt(point).meaning}`, ...texts].join("; ");
+  if (byId("spoken").textContent !== text) byId("spoken").textContent = text;
+}
+
 function showVerdicts(names, settings) {
   byId("verdicts").replaceChildren(...names.map((name) => {
     const point = pointAt(settings[name]);

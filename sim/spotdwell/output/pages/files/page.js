@@ -46,13 +46,17 @@ function show() {
   showTable(names, settings);
   if (now.two) showDifferences(settings);
   showMap(names, settings, now.active);
+  speak(now.active, settings[now.active], now.two);
 }
 
-function showDrawings() {
+// Sizes of a drawing on paper [px], as the style for print lays them out, so that letters are not shrunk there.
+const PAPER = { one: { width: 480, height: 287 }, two: { width: 236, height: 249 } };
+
+function showDrawings(paper) {
   const names = now.two ? NAMES : ["A"];
   const points = names.map((name) => pointAt(settings[name])).filter(isSolved);
   const frame = now.scale === "map" ? frameOfAll() : frameOf(points);
-  names.forEach((name) => draw(name, settings[name], frame, now.two));
+  names.forEach((name) => draw(name, settings[name], frame, now.two, paper));
 }
 
 function choose(name, axis, place) {
@@ -99,6 +103,9 @@ function start() {
   byId("two").addEventListener("click", () => { now.two = !now.two; now.active = "A"; show(); fitMap(); });
   byId("ask").addEventListener("click", () => { now.questions = !now.questions; show(); });
   byId("scale").addEventListener("change", (event) => { now.scale = event.target.value; show(); });
+  window.addEventListener("beforeprint", () => showDrawings(now.two ? PAPER.two : PAPER.one));
+  // For browsers that print a copy: there the page changes no size, so the observer below does not draw anew.
+  window.addEventListener("afterprint", () => showDrawings());
   byId("print").addEventListener("click", () => window.print());
   document.querySelectorAll("[name=active]").forEach((radio) =>
     radio.addEventListener("change", () => { now.active = radio.value; show(); }));
