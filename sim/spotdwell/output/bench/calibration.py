@@ -50,8 +50,9 @@ def paint(figure: Any, found: Calibration) -> None:
     for row in found.rows:
         _draw_row(axes, row, kinds, scale)
     _number(axes, found, scale, top)
-    axes.set_xlim(-0.02 * top, top)
-    axes.set_ylim(-0.02 * top, top)
+    # Room for the numbers of marks that removed nothing.
+    axes.set_xlim(-0.07 * top, top)
+    axes.set_ylim(-0.07 * top, top)
     axes.set_aspect("equal")
     axes.set_xlabel(f"computed depth [{unit}]")
     axes.set_ylabel(f"measured depth [{unit}]")
