@@ -1,4 +1,7 @@
-"""What heat does to tissue in a step: boiling, steam, char, damage, blood, removal (eq. 7-14, 19, 21)."""
+"""What heat does to tissue in a step: boiling, steam, char, damage, blood, removal (eq. 7-14, 19, 21).
+
+One long file, as `change_tissue` calls all of it: kept machine code would not see an edit in another file.
+"""
 
 from __future__ import annotations
 

@@ -13,6 +13,7 @@ def measures_of(outcome: Outcome) -> dict[str, float | None]:
     char = zones.charred(outcome)
     on_axis = crater.floor_parabola(cut)[0]
     char_volume = zones.zone_volume(outcome, char)
+    dried = _thicknesses("dried", cut, zones.dried(outcome))
     values: dict[str, float | None] = {
         "crater_depth": on_axis,
         "deepest": max(on_axis, float(outcome.final.crater_depth.max())),
@@ -21,8 +22,8 @@ def measures_of(outcome: Outcome) -> dict[str, float | None]:
         "crater_volume": removed,
         "crater_mass": outcome.removed_mass,
         **_thicknesses("char", cut, char),
-        **_thicknesses("dried", cut, zones.dried(outcome)),
-        **_coagulation(cut, outcome),
+        **dried,
+        **_coagulation(cut, outcome, dried),
         "char_volume": char_volume,
         "char_per_removed_volume": energy.per_volume(char_volume, removed),
         **_energies(outcome, removed),
@@ -41,14 +42,16 @@ def _thicknesses(name: str, cut: crater.Cut, zone: zones.Zone) -> dict[str, floa
     }
 
 
-def _coagulation(cut: crater.Cut, outcome: Outcome) -> dict[str, float | None]:
+def _coagulation(
+    cut: crater.Cut, outcome: Outcome, dried: dict[str, float | None]
+) -> dict[str, float | None]:
     """Coagulated layers, at least as thick as the dried ones.
 
     Tissue that a short pulse boils dry is destroyed, whatever kinetics fitted to seconds say of the instant.
     """
     burnt = _thicknesses("coagulation", cut, zones.coagulated(outcome))
-    dry = _thicknesses("coagulation", cut, zones.dried(outcome))
-    return {name: None if own is None else max(own, dry[name] or 0.0) for name, own in burnt.items()}
+    pairs = zip(burnt.items(), dried.values(), strict=True)
+    return {name: None if own is None else max(own, dry or 0.0) for (name, own), dry in pairs}
 
 
 def _energies(outcome: Outcome, removed: float) -> dict[str, float | None]:
