@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import time
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.schema import Scenario
-from spotdwell.inputs.shot import ShotOptions
 from spotdwell.terminal.console import SAFETY, Interrupted, mention, say, text_of
 from spotdwell.terminal.job import Wanted, check_files, stopped_text
 from spotdwell.terminal.typed_shot import scenario_of_typed
@@ -32,36 +32,29 @@ class Asked:
     """The options as they were typed."""
 
     on: str
-    power: str | None
-    spot: str | None
-    dwell: str | None
-    count: int | None
-    pause: str | None
     depth: str | None
     scan: bool
     coagulation_limit: str | None
     at_least: str | None
     at_most: str | None
     ripple: float | None
-    options: ShotOptions
+    settings: Mapping[str, Any]
+    """Of the shot, by name; None if left out."""
 
     @property
     def char(self) -> bool:
         """Whether a char limit was asked for."""
-        return self.options.get("char_limit") is not None
+        return self.settings.get("char_limit") is not None
 
     @property
     def given_spot(self) -> str | None:
         """The spot, or the laser file that says it."""
-        laser = self.options.get("laser")
-        return self.spot if laser is None else str(laser)
+        laser = self.settings.get("laser")
+        return self.settings.get("spot") if laser is None else str(laser)
 
     def scenario(self, unknown: str, guess: str) -> Scenario:
         """Scenario with `guess` for the `unknown`. Raises InputError that names options."""
-        given = {"power": self.power, "spot": self.spot, "dwell": self.dwell} | {unknown: guess}
-        return scenario_of_typed(
-            self.on, given["power"], given["spot"], given["dwell"], self.count, self.pause, self.options
-        )
+        return scenario_of_typed(self.on, {**self.settings, unknown: guess})
 
 
 def carry_out(asked: Asked, wanted: Wanted) -> bool:
@@ -85,8 +78,9 @@ def _sized(asked: Asked, quiet: bool) -> Sized:
 
     if asked.ripple is not None:
         raise InputError("--ripple", "--scan beside it", "none", "Add --scan, or leave it out.")
-    power = asked.power or asked.options.get("peak_power")
-    unknown = unknown_of({"--power": power, "--spot": asked.given_spot, "--dwell": asked.dwell})
+    settings = asked.settings
+    power = settings.get("power") or settings.get("peak_power")
+    unknown = unknown_of({"--power": power, "--spot": asked.given_spot, "--dwell": settings.get("dwell")})
     if asked.depth is None:
         raise InputError("--depth", 'a quantity, such as --depth "300 um"', "nothing", "Add it, or --scan.")
     scenario = asked.scenario(unknown, GUESSES[unknown])
@@ -108,7 +102,7 @@ def _scanned(asked: Asked, quiet: bool) -> Scan:
     from spotdwell.study.size.unknown import Unknown
 
     for name, text, advice in (
-        ("--dwell", asked.dwell, "Leave it out: it is what --scan finds."),
+        ("--dwell", asked.settings.get("dwell"), "Leave it out: it is what --scan finds."),
         ("--depth", asked.depth, "Leave it out, or give --depth-limit."),
     ):
         if text is not None:

@@ -10,14 +10,10 @@ from spotdwell.base.errors import InputError
 from spotdwell.inputs.mapped import INPUTS, check_mapped
 from spotdwell.inputs.ranges import Range, ranges_of
 from spotdwell.inputs.schema import Scenario
-from spotdwell.inputs.shot import ShotOptions
 from spotdwell.study.maps.mapping import MapPlan, check_plan
 from spotdwell.study.maps.request import axes_of, first_values
 from spotdwell.terminal.job import scenario_of
 from spotdwell.terminal.typed_shot import scenario_of_typed
-
-_POSITIONAL = ("on", "power", "spot", "dwell", "count", "pause")
-"""What `scenario_of_typed` takes by place."""
 
 
 def plan_of_typed(
@@ -70,12 +66,11 @@ def _of_options(ranges: Sequence[Range], given: Mapping[str, Any]) -> Scenario:
     if options.get("on") is None:
         expected = "a base: --on MATERIAL with the options of a shot, or --from SCENARIO"
         raise InputError("--on", expected, "neither", "Add one.")
-    count = None if options["count"] is None else int(options["count"])
-    rest: ShotOptions = {key: value for key, value in options.items() if key not in _POSITIONAL}  # type: ignore[assignment]
-    if rest.get("save_times"):
+    if options.get("save_times"):
         raise InputError("--save-times", "none: a map keeps the last state", "some", "Leave it out.")
-    on, power, spot, dwell, pause = (options[name] for name in ("on", "power", "spot", "dwell", "pause"))
-    return scenario_of_typed(on, power, spot, dwell, count, pause, rest)
+    if options["count"] is not None:
+        options["count"] = int(options["count"])
+    return scenario_of_typed(options.pop("on"), options)
 
 
 def _option_of(name: str) -> str:

@@ -3,38 +3,37 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
+from typing import Any
 
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.complaints import together
 from spotdwell.inputs.schema import Scenario
-from spotdwell.inputs.shot import ShotOptions, scenario_of_shot
+from spotdwell.inputs.shot import scenario_of_shot
 
+_BY_PLACE = ("power", "spot", "dwell", "count", "pause")
 _TYPED = {"material": "--on", "--on": "--dwell", "--off": "--pause"}
 """What the command line calls the options that have other names in Python."""
 _NAMED = re.compile(rf"^( *)({'|'.join(_TYPED)}|run\.save_times\[\d+\])(?=:)", re.MULTILINE)
 
 
-def scenario_of_typed(
-    material: str,
-    power: str | None,
-    spot: str | None,
-    dwell: str | None,
-    count: int | None,
-    pause: str | None,
-    options: ShotOptions,
-) -> Scenario:
+def scenario_of_typed(material: str, given: Mapping[str, Any]) -> Scenario:
     """Scenario of a shot, or of a train of `count` exposures of `dwell` with a `pause` between them.
 
-    Raises InputError that names options as they are typed.
+    `given` are the settings by name, those left out being None or not there. Raises InputError that names
+    options as they are typed.
     """
-    _check_given(power or options.get("peak_power"), spot or options.get("laser"), dwell)
-    if options.get("geometry") == "slab":
+    asked = dict(given)
+    power, spot, dwell, count, pause = (asked.pop(name, None) for name in _BY_PLACE)
+    _check_given(power or asked.get("peak_power"), spot or asked.get("laser"), dwell)
+    if asked.get("geometry") == "slab":
         advice = "A slab needs an area: write a scenario file for it."
         raise InputError("--geometry", "axisymmetric or lattice", '"slab"', advice)
-    asked = options.copy()
+    if asked.get("save_times") is not None:
+        asked["save_times"] = [one.strip() for one in asked["save_times"].split(",")]
     if count is not None or pause is not None:
         _check_train(count, pause)
-        asked["on"], asked["off"], asked["count"] = dwell, pause, count
+        asked |= {"on": dwell, "off": pause, "count": count}
         dwell = None
     try:
         return scenario_of_shot(material, power, spot, dwell, **asked)

@@ -3,18 +3,25 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from spotdwell.terminal import options as o
+from spotdwell.verbs.settings import with_settings
 
 if TYPE_CHECKING:
     from spotdwell.study.regimes.comparison import CompareOptions
 
 _EQUAL = "Regimes and what is equal"
+_OF_THE_REGIMES = (
+    *("power", "dwell", "count", "pause", "pulse_duration", "repetition_rate", "peak_power"),
+    *("end_time", "end_temperature", "save_times", "geometry", "title"),
+)
+"""Settings that a regime says or that all regimes share."""
 
 
+@with_settings(*_OF_THE_REGIMES)
 def compare(
     on: o.On,
     spot: o.Spot = None,
@@ -41,25 +48,6 @@ def compare(
         str | None,
         typer.Option(metavar='"1 mm"', help="At equal depth; else the first's.", rich_help_panel=_EQUAL),
     ] = None,
-    laser: o.Laser = None,
-    dial: o.Dial = None,
-    definition: o.Definition = None,
-    profile: o.Profile = None,
-    order: o.Order = None,
-    inner_ratio: o.InnerRatio = None,
-    wavelength: o.Wavelength = None,
-    plume_transmittance: o.Plume = None,
-    thickness: o.Thickness = None,
-    film: o.Film = None,
-    backing: o.Backing = None,
-    backing_temperature: o.BackingTemperature = None,
-    initial_temperature: o.InitialTemperature = None,
-    ambient_temperature: o.AmbientTemperature = None,
-    cell_depth: o.CellDepth = None,
-    cell_width: o.CellWidth = None,
-    refinement: o.Refinement = None,
-    char_limit: o.CharLimit = None,
-    depth_limit: o.DepthLimit = None,
     picture: Annotated[
         Path | None,
         typer.Option(metavar="FILE.png", help="Sections in a row; or svg, pdf.", rich_help_panel="Output"),
@@ -78,6 +66,7 @@ def compare(
     as_json: o.Json = False,
     workers: o.Workers = None,
     quiet: o.Quiet = False,
+    **settings: Any,
 ) -> None:
     """Solve several pulse regimes on the same spot, and say in one sentence what differs and why.
 
@@ -97,25 +86,7 @@ def compare(
         "time": time,
         "energy": energy,
         "depth": depth,
-        "laser": laser,
-        "dial": dial,
-        "definition": definition,
-        "profile": profile,
-        "order": order,
-        "inner_ratio": inner_ratio,
-        "wavelength": wavelength,
-        "plume_transmittance": plume_transmittance,
-        "thickness": thickness,
-        "film": film,
-        "backing": backing,
-        "backing_temperature": backing_temperature,
-        "initial_temperature": initial_temperature,
-        "ambient_temperature": ambient_temperature,
-        "cell_depth": cell_depth,
-        "cell_width": cell_width,
-        "refinement": refinement,
-        "char_limit": char_limit,
-        "depth_limit": depth_limit,
+        **settings,  # type: ignore[typeddict-item]
     }
     request = Request(on, spot, tuple(regime or ()), equal, workers, options)
     carry_out(request, Wanted(picture, table, out, size, as_json, quiet))

@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-import inspect
-from collections.abc import Callable
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
 from spotdwell.terminal import options as o
-from spotdwell.verbs.shot import shot
+from spotdwell.verbs.settings import with_settings
 
 _MAP = "Map"
-_NO_SETTING = ("out", "picture", "as_json", "check_grid", "uncertainty", "seed", "workers", "quiet", "on")
-"""Options of a shot that say nothing about the shot itself, and the material, which a map may go through."""
-
 Over = Annotated[
     list[str] | None,
     typer.Option(
@@ -70,17 +65,7 @@ Picture = Annotated[
 ]
 
 
-def _with_settings_of_a_shot(verb: Callable[..., None]) -> Callable[..., None]:
-    """`verb` with the options of the verb `shot` that make the shot, which it takes as keywords."""
-    own = list(inspect.signature(verb, eval_str=True).parameters.values())[:-1]
-    theirs = inspect.signature(shot, eval_str=True).parameters
-    added = [one for name, one in theirs.items() if name not in _NO_SETTING]
-    verb.__signature__ = inspect.Signature([*own, *added])  # type: ignore[attr-defined]
-    verb.__annotations__ = {one.name: one.annotation for one in (*own, *added)}
-    return verb
-
-
-@_with_settings_of_a_shot
+@with_settings()
 def map_shots(
     over: Over = None,
     from_scenario: From = None,

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated, Any
 
 import typer
 
 from spotdwell.terminal import options as o
-
-if TYPE_CHECKING:
-    from spotdwell.inputs.shot import ShotOptions
+from spotdwell.verbs.settings import with_settings
 
 _WANTED = "What is wanted"
 
@@ -41,47 +39,20 @@ Ripple = Annotated[
 ]
 
 
+@with_settings("end_time", "save_times", "geometry")
 def size(
     on: o.On,
     depth: Depth = None,
     scan: Scan = False,
-    char_limit: o.CharLimit = None,
     coagulation_limit: Coagulation = None,
-    depth_limit: o.DepthLimit = None,
     at_least: AtLeast = None,
     at_most: AtMost = None,
     ripple: Ripple = None,
-    power: o.Power = None,
-    spot: o.Spot = None,
-    dwell: o.Dwell = None,
-    laser: o.Laser = None,
-    dial: o.Dial = None,
-    definition: o.Definition = None,
-    profile: o.Profile = None,
-    order: o.Order = None,
-    inner_ratio: o.InnerRatio = None,
-    wavelength: o.Wavelength = None,
-    plume_transmittance: o.Plume = None,
-    count: o.Count = None,
-    pause: o.Pause = None,
-    pulse_duration: o.PulseDuration = None,
-    repetition_rate: o.RepetitionRate = None,
-    peak_power: o.PeakPower = None,
-    end_temperature: o.EndTemperature = None,
-    thickness: o.Thickness = None,
-    film: o.Film = None,
-    backing: o.Backing = None,
-    backing_temperature: o.BackingTemperature = None,
-    initial_temperature: o.InitialTemperature = None,
-    ambient_temperature: o.AmbientTemperature = None,
-    cell_depth: o.CellDepth = None,
-    cell_width: o.CellWidth = None,
-    refinement: o.Refinement = None,
-    title: o.Title = None,
     out: o.Out = None,
     picture: o.Picture = None,
     as_json: o.Json = False,
     quiet: o.Quiet = False,
+    **settings: Any,
 ) -> None:
     """Find the one of --power, --spot and --dwell that is left out, so that the shot removes --depth.
 
@@ -92,46 +63,6 @@ def size(
     from spotdwell.terminal.job import Wanted
     from spotdwell.terminal.size import Asked, carry_out
 
-    options: ShotOptions = {
-        "wavelength": wavelength,
-        "laser": laser,
-        "dial": dial,
-        "definition": definition,
-        "profile": profile,
-        "order": order,
-        "inner_ratio": inner_ratio,
-        "plume_transmittance": plume_transmittance,
-        "pulse_duration": pulse_duration,
-        "repetition_rate": repetition_rate,
-        "peak_power": peak_power,
-        "end_temperature": end_temperature,
-        "thickness": thickness,
-        "film": film,
-        "backing": backing,
-        "backing_temperature": backing_temperature,
-        "initial_temperature": initial_temperature,
-        "ambient_temperature": ambient_temperature,
-        "cell_depth": cell_depth,
-        "cell_width": cell_width,
-        "refinement": refinement,
-        "char_limit": char_limit,
-        "depth_limit": depth_limit,
-        "title": title,
-    }
-    asked = Asked(
-        on,
-        power,
-        spot,
-        dwell,
-        count,
-        pause,
-        depth,
-        scan,
-        coagulation_limit,
-        at_least,
-        at_most,
-        ripple,
-        options,
-    )
+    asked = Asked(on, depth, scan, coagulation_limit, at_least, at_most, ripple, settings)
     if not carry_out(asked, Wanted(out, picture, as_json, quiet=quiet)):
         raise typer.Exit(1)
