@@ -1,5 +1,6 @@
 """The automatic grid: layers met exactly, cells fine where it matters, clear refusals."""
 
+import dataclasses
 import math
 
 import numpy as np
@@ -31,6 +32,12 @@ def test_every_layer_boundary_is_a_cell_edge():
     layer_above = grid.layer_of_cell[np.searchsorted(grid.depth_edges, 50e-6 - 1e-12) - 1]
     assert (layer_above, grid.layer_of_cell[-1]) == (0, 2)
     assert np.all(np.diff(grid.depth_edges) > 0.0)
+
+
+def test_a_transparent_target_has_a_grid():
+    # What takes no light never boils, and must not be divided by.
+    clear = dataclasses.replace(TISSUE, absorption_coefficient_water=0.0, absorption_coefficient_solid=0.0)
+    assert grid_of(Layer(clear, math.inf)).depth_edges[-1] > 6e-3
 
 
 def test_cells_are_even_down_to_where_craters_reach():

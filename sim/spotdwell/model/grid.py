@@ -89,19 +89,19 @@ def depth_bound(target: Target, beam: Beam, exposure: Exposure, request: GridReq
 def reached_share(target: Target, beam: Beam, exposure: Exposure, request: GridRequest) -> float:
     """Share of `depth_bound` that craters reach at most [-].
 
-    Steam that leaks while the surface boils is heat lost: d = t_boil / t_escape, with the time that the beam
-    takes to evaporate what throws the surface out.
+    Steam that leaks while the surface boils is heat lost: d is the heat of the steam that throws the surface
+    out, over what the beam brings in the time in which steam escapes.
     """
     irradiance = exposure.peak_power * _peak(beam, request)
     shares = [_REACHED_DRY]
     for medium in (layer.medium for layer in target.layers):
         if medium.is_liquid:
             shares.append(1.0)
-        elif medium.removal and medium.water_density > 0.0 and irradiance > 0.0:
+        elif medium.removal and medium.water_density > 0.0:
             steam = medium.removal.ejected_share * medium.water_density * medium.latent_heat
-            boiling = steam / (medium.absorption_coefficient * irradiance)
+            heating = medium.absorption_coefficient * irradiance * medium.removal.steam_escape_time
             least, slope = _REACHED
-            shares.append(max(least, 1.0 - slope * boiling / medium.removal.steam_escape_time))
+            shares.append(max(least, 1.0 - slope * steam / heating) if heating > 0.0 else least)
     return max(shares[1:], default=shares[0])
 
 
