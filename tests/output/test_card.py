@@ -19,8 +19,8 @@ from spotdwell.output.cards.pdf import figures
 from spotdwell.output.cards.sheets import FREE, HEIGHT, MARGIN, MOST_SHEETS, WIDTH, check_size, sheets_of
 from spotdwell.output.cards.svg import mark_svg
 
-APPLE = Target("apple", "Apple", 295.15, False)
-TISSUE = Target("soft_tissue", "Soft tissue", 310.15, True)
+APPLE = Target("apple", "Apple", 295.15)
+TISSUE = Target("soft_tissue", "Soft tissue", 310.15)
 REASON = "the crater reached the bottom of the target at 6.1 mm"
 
 

@@ -140,8 +140,6 @@ class Target:
     title: str
     temperature: float
     """Before the shot [K]."""
-    has_damage: bool
-    """Whether coagulation is modelled."""
 
 
 @dataclass(frozen=True, eq=False)

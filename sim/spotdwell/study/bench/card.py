@@ -137,9 +137,9 @@ def _against(material: str, against: str | None) -> str:
 def _target(scenario: Scenario) -> Target:
     """What a scenario shoots at. Raises InputError for a wavelength that its material does not know."""
     name = scenario.target.layers[0].material
-    medium = target_of(scenario).layers[0].medium
+    target_of(scenario)  # refuses such a wavelength
     title = materials_of(scenario)[name].title or name
-    return Target(name, title, scenario.target.initial_temperature, len(medium.damage) > 0)
+    return Target(name, title, scenario.target.initial_temperature)
 
 
 def _beam_text(scenario: Scenario) -> str:

@@ -17,7 +17,6 @@ from spotdwell.output.maps.plots import draw_map
 from spotdwell.output.pictures.plots import cross_section, history, top_view
 from spotdwell.output.pictures.row import Panel, draw_row
 from spotdwell.output.reports.gallery_index import Item, Shelf
-from spotdwell.output.result import Result
 from spotdwell.pipeline import run, shot
 from spotdwell.study.maps.request import map_shots
 from spotdwell.study.reports.run_report import report
@@ -38,8 +37,6 @@ _SCENE = (
 _ROW_SPOTS = ("1 mm", "1.6 mm", "2.8 mm")
 _MAPPED = {"material": "soft_tissue", "dwell": "50 ms"}
 _OVER = ("power: 5 W to 40 W, 8", "spot: 0.4 mm to 2.4 mm, 6")
-
-Draw = Callable[[Result, Path], None]
 
 
 @dataclass(frozen=True)
