@@ -12,6 +12,9 @@ ZERO_CELSIUS = 273.15
 WATER_DENSITY = 997.05
 """Density of liquid water at 25 degC [kg/m3] (IAPWS-95), at which absorption is tabulated."""
 
+WATER_REFERENCE_TEMPERATURE = 298.15
+"""Temperature at which its absorption is tabulated [K]."""
+
 WATER_SPECIFIC_HEAT = 4181.3
 """Specific heat of liquid water at 25 degC [J/kg/K] (IAPWS-95)."""
 

@@ -26,7 +26,6 @@ def _table(*rows: tuple[str, str, str, str, str]) -> dict[str, Quantity]:
 FIELDS = _table(
     ("temperature", "T", "K", "degC", "temperature"),
     ("water", "w", "kg/m3", "kg/m3", "free water per volume"),
-    ("steam", "v", "kg/m3", "kg/m3", "trapped steam per volume"),
     ("conversion", "x", "1", "1", "share of the solids converted to char"),
     ("damage", "Omega", "1", "1", "thermal damage; 1 is 63 % of the process complete"),
     ("floor", "f", "1", "1", "index of the exposed cell"),
@@ -69,7 +68,7 @@ LEDGER = _table(
     ("incident", "", "J", "J", "energy sent by the beam"),
     ("outside", "", "J", "J", "missed the target sideways"),
     ("reflected", "", "J", "J", "reflected at the exposed face"),
-    ("plume", "", "J", "J", "lost in the plume"),
+    ("plume", "", "J", "J", "taken by plume and debris"),
     ("transmitted", "", "J", "J", "passed through the target"),
     ("stored", "", "J", "J", "heat left in the target"),
     ("latent", "", "J", "J", "evaporated water"),

@@ -7,13 +7,17 @@ from typing import Annotated, Any, Generic, Self, TypeVar
 
 from pydantic import Field, model_validator
 
+from spotdwell.inputs.borrowed import with_borrowed
 from spotdwell.inputs.quantities import (
     AbsorptionCoefficient,
+    AbsorptionSlope,
     ActivationEnergy,
     Conductivity,
     Density,
-    Duration,
+    EnergyDensity,
+    FilmThickness,
     FrequencyFactor,
+    Pause,
     Perfusion,
     PositiveNumber,
     QuantityType,
@@ -91,6 +95,23 @@ class AbsorptionLine(Table):
     value: AbsorptionCoefficient
     """mu_solid, per volume of the whole material."""
     range: tuple[AbsorptionCoefficient, AbsorptionCoefficient] | None = None
+    water_slope: AbsorptionSlope | None = None
+    """Share by which absorption of the water in it falls with each kelvin; absent: that of plain water."""
+    basis: Basis = Basis.ASSUMED
+    source: str = ""
+    """Where it and its range come from, or why they were assumed."""
+
+    @model_validator(mode="after")
+    def _within_range(self) -> Self:
+        return check_range(self, self.value, self.range)
+
+
+class DebrisLine(Table):
+    """What thrown-out material takes from the beam at one wavelength, for each volume of it."""
+
+    wavelength: Wavelength
+    value: EnergyDensity
+    range: tuple[EnergyDensity, EnergyDensity] | None = None
     basis: Basis = Basis.ASSUMED
     source: str = ""
     """Where it and its range come from, or why they were assumed."""
@@ -153,6 +174,8 @@ class Material(Table):
     """A material: what it is, and its properties with their evidence."""
 
     title: Text | None = None
+    based_on: Text | None = None
+    """A shipped material, or one of `families/`, whose values stand for those that are absent here."""
     about: str = ""
     """What it stands for, and what its values leave out."""
     density: Property[Density]
@@ -171,10 +194,18 @@ class Material(Table):
     """Share of the beam reflected at the surface; absent: water's at the wavelength."""
     emissivity: Property[Share] | None = None
     """For heat radiation; absent: 0.95."""
-    ejected_share: Property[PositiveNumber] | None = None
-    """Trapped steam over initial water at which it is thrown out; absent: steam throws nothing out."""
-    steam_escape_time: Property[Duration] | None = None
-    """Time in which trapped steam leaks away."""
+    rupture_temperature: Property[Temperature] | None = None
+    """At which superheated water throws it out; absent: nothing is thrown out."""
+    rupture_water_share: Property[Share] | None = None
+    """Share of its water below which it is too porous to be thrown out; absent: 0."""
+    steam_escape_time: Property[Pause] | None = None
+    """Time in which superheat is spent on steam that escapes; absent: water boils at once."""
+    film_thickness: Property[FilmThickness] | None = None
+    """Largest thickness of the liquefied film on a front that is thrown out; absent: none."""
+    film_growth: Property[PositiveNumber] | None = None
+    """Film gained for each depth thrown out, at first."""
+    debris: tuple[DebrisLine, ...] = ()
+    """What thrown-out material takes from the beam, by wavelength; the nearest line stands for others."""
     burn_off_temperature: Property[Temperature] | None = None
     """From which a converted, exposed solid is burnt off; absent: 1000 degC."""
     burn_off_conversion: Property[Share] | None = None
@@ -188,6 +219,11 @@ class Material(Table):
     perfusion: Property[Perfusion] | None = None
     """Heat carried by blood per volume and kelvin; absent: none."""
 
+    @model_validator(mode="before")
+    @classmethod
+    def _borrowed(cls, data: Any) -> Any:
+        return with_borrowed(data)
+
     @model_validator(mode="after")
     def _complete(self) -> Self:
         """Properties that the water content makes necessary."""
@@ -197,7 +233,8 @@ class Material(Table):
             "absorption": water < 1.0,
             "conductivity_dry": 0.0 < water < 1.0,
             "conductivity_char": self.pyrolysis is not None and self.pyrolysis.leaves_char,
-            "steam_escape_time": self.ejected_share is not None,
+            "steam_escape_time": self.rupture_temperature is not None,
+            "film_growth": self.film_thickness is not None and self.film_thickness.value > 0.0,
         }
         for key, needed in needs.items():
             if needed and not getattr(self, key):

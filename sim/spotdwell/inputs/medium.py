@@ -7,15 +7,12 @@ from dataclasses import dataclass
 
 from spotdwell.base import constants, units
 from spotdwell.base.errors import InputError
-from spotdwell.inputs.material import Material, Property
+from spotdwell.inputs.material import DebrisLine, Material, Property
 from spotdwell.inputs.optics import line_at, nearest, water_lines
 from spotdwell.model.material import DamageProcess, Medium, Pyrolysis, Removal
 
 EMISSIVITY = 0.95
 """Of a material that states none: wet and charred surfaces alike radiate nearly as black ones."""
-
-NEVER_EJECTED = 2.0
-"""Ejected share of a material that states none: steam cannot exceed the water that it came from."""
 
 REFUSED_BELOW = 2.0
 """Least mu_a / mu_s' at which Beer-Lambert may stand in for transport of light (eq. 5)."""
@@ -30,6 +27,8 @@ class Absorption:
 
     water: float
     """Of pure water."""
+    slope: float
+    """Share by which water's falls with each kelvin [1/K]."""
     solid: float
     """What the solids add."""
     total: float
@@ -66,10 +65,11 @@ def medium_of(material: Material, wavelength: float, name: str = "", where: str 
         conductivity_char=_value(material.conductivity_char, dry),
         absorption_coefficient_water=light.water,
         absorption_coefficient_solid=light.solid,
+        absorption_slope=light.slope,
         reflectance=_reflectance(material, wavelength, where),
         emissivity=_value(material.emissivity, EMISSIVITY),
         pyrolysis=_pyrolysis(material),
-        removal=_removal(material),
+        removal=_removal(material, wavelength),
         damage=tuple(
             DamageProcess(one.name, one.title, one.frequency_factor, one.activation_energy)
             for one in material.damage
@@ -82,11 +82,15 @@ def absorption_of(material: Material, wavelength: float, name: str, where: str) 
     """Absorption and scattering of `material` at `wavelength` [m]."""
     fraction = material.water_mass_fraction.value
     has_water, has_solid = fraction > 0.0, fraction < 1.0
-    solid = line_at(material.absorption, wavelength, name, where).value if has_solid else 0.0
-    water = line_at(water_lines(), wavelength, "water", where).absorption if has_water else 0.0
+    own = line_at(material.absorption, wavelength, name, where) if has_solid else None
+    line = line_at(water_lines(), wavelength, "water", where) if has_water else None
+    solid, water = own.value if own else 0.0, line.absorption if line else 0.0
+    slope = line.slope if line else 0.0
+    if own is not None and own.water_slope is not None:
+        slope = own.water_slope
     total = water * fraction * material.density.value / constants.WATER_DENSITY + solid
     scattering = material.scattering.coefficient(wavelength) if material.scattering else 0.0
-    return Absorption(water, solid, total, scattering)
+    return Absorption(water, slope, solid, total, scattering)
 
 
 def cautions(material: Material, wavelength: float, name: str) -> tuple[str, ...]:
@@ -99,12 +103,12 @@ def cautions(material: Material, wavelength: float, name: str) -> tuple[str, ...
             f"scattering ({_per_cm(light.scattering)}); scattered light, which is not modelled, spreads "
             "the heat further."
         )
-    share, escape = material.ejected_share, material.steam_escape_time
-    solid = material.water_mass_fraction.value < 1.0
-    if solid and share is not None and escape and share.value >= 1.0 and math.isfinite(escape.value):
+    medium = medium_of(material, wavelength, name)
+    if material.rupture_temperature is not None and not medium.is_liquid and not medium.ruptures:
+        hot = units.display(material.rupture_temperature.value, "K", "degC")
         notes.append(
-            f"{name}: trapped steam always leaks, so an ejected_share of {share.value:g} is never reached: "
-            "this material only burns off."
+            f"{name}: it holds {medium.water_density:.3g} kg/m3 of water, less than what would flash at its "
+            f"rupture temperature of {hot}: this material only burns off."
         )
     line = nearest(water_lines(), wavelength) if light.water else None
     if line is not None and line.note:
@@ -142,17 +146,27 @@ def _pyrolysis(material: Material) -> Pyrolysis | None:
     )
 
 
-def _removal(material: Material) -> Removal | None:
-    """None for a material that states neither how steam nor from which temperature fire removes it."""
-    if material.ejected_share is None and material.burn_off_temperature is None:
+def _removal(material: Material, wavelength: float) -> Removal | None:
+    """None for a material that states neither at which temperature it ruptures nor at which it burns off."""
+    if material.rupture_temperature is None and material.burn_off_temperature is None:
         return None
-    usual = Removal(NEVER_EJECTED, 1e-3)
+    usual = Removal()
     return Removal(
-        _value(material.ejected_share, usual.ejected_share),
-        _value(material.steam_escape_time, usual.steam_escape_time),
+        _value(material.rupture_temperature, usual.rupture_temperature),
+        _value(material.rupture_water_share, usual.rupture_water_share),
+        _value(material.steam_escape_time, 0.0),
+        _value(material.film_thickness, usual.film_thickness),
+        _value(material.film_growth, usual.film_growth),
+        debris_at(material.debris, wavelength),
         _value(material.burn_off_conversion, usual.burn_off_conversion),
         _value(material.burn_off_temperature, usual.burn_off_temperature),
     )
+
+
+def debris_at(lines: tuple[DebrisLine, ...], wavelength: float) -> float:
+    """Heat that debris takes at `wavelength` [m], of the line nearest in ratio [J/m3]; 0 without any."""
+    nearest = min(lines, key=lambda line: abs(math.log(line.wavelength / wavelength)), default=None)
+    return 0.0 if nearest is None else nearest.value
 
 
 def _value(item: Property[float] | None, otherwise: float) -> float:

@@ -13,7 +13,7 @@ from spotdwell import library
 from spotdwell.base import units
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.material import Basis, check_range
-from spotdwell.inputs.quantities import AbsorptionCoefficient, PositiveNumber, Share, Table, Text, Wavelength
+from spotdwell.inputs.quantities import AbsorptionCoefficient, AbsorptionSlope, PositiveNumber, Share, Table, Text, Wavelength
 
 TOLERANCE = 0.005
 """A wavelength matches a line within this share of it."""
@@ -26,6 +26,12 @@ class WaterLine(Table):
     absorption: AbsorptionCoefficient
     range: tuple[AbsorptionCoefficient, AbsorptionCoefficient]
     """Of the absorption."""
+    slope: AbsorptionSlope = 0.0
+    """Share by which the absorption falls with each kelvin above 25 degC; negative where it rises."""
+    slope_range: tuple[AbsorptionSlope, AbsorptionSlope] | None = None
+    slope_basis: Basis = Basis.ASSUMED
+    slope_source: str = ""
+    """Where the slope comes from; "" where none is known and the absorption is held."""
     index: PositiveNumber
     """Refractive index."""
     reflectance: Share

@@ -1,4 +1,4 @@
-"""What heat does to tissue in a step: boiling, steam, char, damage, blood, removal (eq. 7-14, 19, 21).
+"""What heat does to tissue in a step: steam, rupture, char, damage, blood, burn-off (eq. 7-14, 19, 21).
 
 One long file, as `change_tissue` calls all of it: kept machine code would not see an edit in another file.
 """
@@ -18,28 +18,31 @@ FUSED = {"contract", "nsz", "nnan"}
 SUMMED = {"contract", "nsz", "nnan", "reassoc"}
 """Lets the compiler also sum in any order, several terms at a time."""
 SLIVER = 0.5
-"""Share of a cell's height below which the rest of it goes too: a thinner one stiffens the march."""
+"""Share of a cell's height below which the rest of it joins the next: a thinner one stiffens the march."""
+TRACE = 1e-3
+"""Share of its first water below which a cell gives up the rest: water leaves ever slower, but not for ever."""
+BURN_OFF_SPEED = 1e-3
 
 
 @njit(cache=True, error_model="numpy")
-def _convert(x, rise, before, step, initial, factor, activation, heat, solid, loss):
+def _convert(x, rise, before, step, initial, factor, activation, heat, solid, loss, wet):
     """Conversion after a step with the temperature drop that it causes (eq. 10, 11), and the rise then.
 
-    The root of x1 - 1 + (1 - x0) exp(-k(T(x1)) dt) is bracketed by [x0, 1]: the left side grows with x1.
+    `wet` is the heat capacity of water in the cell [J/m3/K]. The root of x1 - 1 + (1 - x0) exp(-k(T(x1)) dt) is bracketed by [x0, 1]: the left side grows with x1.
     """
     rate = factor * math.exp(-activation / (initial + rise))
     if rate * step * (1.0 - x) < 1e-9:
         return x, rise
     low, high = x, 1.0
     x1 = 1.0 - (1.0 - x) * math.exp(-rate * step)
-    drop = heat / (solid * (1.0 - loss * x1))
+    drop = heat / (solid * (1.0 - loss * x1) + wet)
     if drop * (x1 - x) * activation < 1e-3 * (initial + rise) * (initial + rise):
         # So little that the rate hardly falls: no need to look for the root.
         return x1, rise - drop * (x1 - x)
     # Where char forms steadily, what a step heats the reaction cools: it ends about as warm as it was before.
     x1 = min(x1, x + max(rise - before, 0.0) / drop)
     for _ in range(60):
-        drop = heat / (solid * (1.0 - loss * x1))
+        drop = heat / (solid * (1.0 - loss * x1) + wet)
         warm = max(initial + rise - drop * (x1 - x), 1.0)
         rate = factor * math.exp(-activation / warm)
         decay = (1.0 - x) * math.exp(-rate * step)
@@ -54,7 +57,7 @@ def _convert(x, rise, before, step, initial, factor, activation, heat, solid, lo
         x1 -= miss / (1.0 + decay * step * rate * activation / (warm * warm) * drop)
         if x1 <= low or x1 >= high:
             x1 = 0.5 * (low + high)
-    return x1, rise - heat * (x1 - x) / (solid * (1.0 - loss * x1))
+    return x1, rise - heat * (x1 - x) / (solid * (1.0 - loss * x1) + wet)
 
 
 @njit(cache=True, error_model="numpy", fastmath=FUSED)
@@ -69,7 +72,7 @@ def _exp(x):
 
 
 @njit(cache=True, error_model="numpy", fastmath=FUSED)
-def _injure(omega, log_factor, activation, before, after, initial, step):
+def _injure(omega, log_factor, activation, before, after, initial, step, coldest):
     """Add a step's damage by one process down a column: its rate's logarithm runs straight (eq. 12)."""
     for k in range(omega.size):
         first, last = initial + before[k], initial + after[k]
@@ -81,7 +84,7 @@ def _injure(omega, log_factor, activation, before, after, initial, step):
         steep = abs(run) > 0.3
         chord = (rate_b - rate_a) / (run if steep else 1.0)
         mean = chord if steep else 0.5 * (rate_a + rate_b) * series
-        omega[k] += step * mean if max(first, last) > COLDEST_DAMAGE else 0.0
+        omega[k] += step * mean if max(first, last) > coldest else 0.0
 
 
 @njit(cache=True, error_model="numpy")
@@ -94,33 +97,19 @@ def _dose(dose, before, after, initial, step):
         dose[k] += step * base ** (-min(warm, 60.0))
 
 
-@njit(cache=True, error_model="numpy")
-def _crossing(limit, before, after):
-    """Share of the step after which a quantity that grew straight from `before` to `after` met `limit`."""
-    if after <= before:
-        return 1.0
-    return min(max((limit - before) / (after - before), 0.0), 1.0)
-
-
 @njit(cache=True, error_model="numpy", fastmath=FUSED)
 def _settle(temperature, before, current, inverse):
-    """Bring cells to the rise of their enthalpy as if none boiled, keeping what they had `before`."""
+    """Bring cells to the rise of their enthalpy, keeping what they had `before`."""
     for k in range(temperature.size):
         before[k] = temperature[k]
         temperature[k] = current[k] * inverse[k]
 
 
-@njit(cache=True, error_model="numpy", fastmath=FUSED)
-def _leak(steam, held):
-    for k in range(steam.size):
-        steam[k] *= held[k]
-
-
 @njit(cache=True, error_model="numpy")
-def _deepest(top, end, temperature, limit):
-    """Index below the deepest cell whose rise is at least its limit."""
+def _deepest(top, end, before, temperature, limit):
+    """Index below the deepest cell whose rise is, or was, at least its limit."""
     k = end
-    while k > top and temperature[k - 1] < limit[k - 1]:
+    while k > top and temperature[k - 1] < limit[k - 1] and before[k - 1] < limit[k - 1]:
         k -= 1
     return k
 
@@ -144,72 +133,92 @@ def _deepest_warm(top, end, before, after, rise):
 
 
 @njit(cache=True, error_model="numpy")
-def _boil(
-    cell, held, share, latent, water_heat, boiling, liquid, critical, initial_water, solid, loss,
-    top, hot, end, current, inverse, boil, temperature, water, steam, conversion, area_heat,
-):  # fmt: skip
-    """Evaporate what each cell's enthalpy pays for, hold the steam, find what is thrown out (eq. 7, 8, 13).
+def _spent(before, after, decay, held, share):
+    """Superheat that steam takes with it in a step [J/m3] (eq. 8).
 
-    Below `hot` no cell boils of itself; what a leaving cell hands on may reach it. Writes the column's rises,
-    water and steam, adds latent heat and vented heat per area to `area_heat`
-    [J/m2], and returns the index below the deepest cell that leaves. A cell that crosses its limit within the
-    step leaves as it was at the crossing; the next cell gets what it gained after that.
+    The heat above boiling was `before`, and would be `after` if no steam escaped; between the two it grows
+    straight, and a share of it escapes at a constant rate, `decay` times over in the step.
     """
-    through, surplus = top, 0.0
+    if after <= 0.0:
+        if before <= 0.0:
+            return 0.0
+        # It falls below boiling within the step: its mean until then is a half.
+        return -0.5 * before * math.expm1(-decay * before / (before - after))
+    if before >= 0.0:
+        return after - before * held - (after - before) * share
+    late = decay * after / (after - before)
+    return after if math.isinf(late) else after * (1.0 + math.expm1(-late) / late) if late > 0.0 else 0.0
+
+
+@njit(cache=True, error_model="numpy")
+def _escape(
+    cell, decay, held, share, latent, water_heat, boiling, liquid, rupture, flash, initial_water, solid, loss,
+    top, hot, end, left, before, temperature, water, conversion, area_heat,
+):  # fmt: skip
+    """Let steam escape from superheated cells, and find what ruptures (eq. 7, 8, 13).
+
+    Below `hot` no cell is superheated of itself; what a leaving cell hands on may reach it. Writes the
+    column's rises and water, adds latent heat and vented heat per area to `area_heat` [J/m2], and returns
+    the index below the deepest cell that leaves. A cell that passes its limit within the step leaves as it
+    was at the limit; the next cell gets what it gained after that.
+    """
+    through, surplus, bare = top, 0.0, True
     for k in range(top, end):
-        if surplus == 0.0:
-            if k >= hot:
-                break
-            if current[k] <= boil[k] or water[k] == 0.0:
-                continue
-        enthalpy = current[k] + surplus / cell[k]
+        if surplus == 0.0 and k >= hot:
+            break
+        # A liquid holds nothing back; solid that stays does.
+        exposed = bare
+        bare = bare and liquid[k] > 0.0
+        wet = water[k]
+        capacity = solid[k] * (1.0 - loss[k] * conversion[k]) + liquid[k] + wet * water_heat[k]
+        height = left * cell[k] if k == top else cell[k]
+        rise = temperature[k] + surplus / (height * capacity)
         surplus = 0.0
-        if enthalpy <= boil[k] or water[k] == 0.0:
-            temperature[k] = enthalpy * inverse[k]
+        temperature[k] = rise
+        if wet == 0.0:
             continue
-        made = (enthalpy - boil[k]) / latent[k]
-        mass = min(water[k], made)
-        kept = steam[k]
-        steam[k] = kept + mass * share[k]
-        # A liquid goes with its last trace, which is dropped below.
-        dried = water[k] - mass < 1e-9 * initial_water[k]
-        leaves = dried if liquid[k] > 0.0 else steam[k] >= critical[k]
-        if leaves:
-            through = k + 1
+        first, last = capacity * (before[k] - boiling[k]), capacity * (rise - boiling[k])
+        spent = _spent(first, last, decay[k], held[k], share[k])
+        if spent <= 0.0:
+            continue
+        mass = min(spent / latent[k], wet * (1.0 - held[k]))
+        if wet - mass < TRACE * initial_water[k] and last >= wet * latent[k]:
+            mass = wet
+        left_water = wet - mass
+        water[k] = left_water
+        area_heat[0] += height * mass * latent[k]
+        area_heat[1] += height * mass * water_heat[k] * boiling[k]
+        heat = capacity * rise - mass * (latent[k] + water_heat[k] * boiling[k])
+        capacity -= mass * water_heat[k]
+        temperature[k] = heat / capacity
+        if liquid[k] > 0.0:
+            if left_water < 1e-9 * initial_water[k]:
+                through = k + 1
+                if k + 1 < end:
+                    surplus = max(heat - capacity * boiling[k], 0.0) * height
+                    temperature[k] -= surplus / (height * capacity)
+        elif exposed and temperature[k] >= rupture[k] and left_water >= flash[k]:
+            through, bare = k + 1, True
             if k + 1 < end:
-                # Steam that its enthalpy would pay for beyond its water counts: the crossing lies earlier.
-                if liquid[k] == 0.0:
-                    whole = kept + made * share[k]
-                    mass = min(mass, made * _crossing(critical[k], kept / held[k], whole))
-                surplus = (enthalpy - boil[k] - mass * latent[k]) * cell[k]
-                enthalpy = boil[k] + mass * latent[k]
-        left = water[k] - mass
-        if left < 1e-9 * initial_water[k]:
-            # A trace too small to matter would keep the cell from counting as dry; it leaves as steam.
-            left = 0.0
-        mass = water[k] - left
-        water[k] = left
-        area_heat[0] += cell[k] * mass * latent[k]
-        area_heat[1] += cell[k] * mass * water_heat[k] * boiling[k]
-        enthalpy -= mass * (latent[k] + water_heat[k] * boiling[k])
-        dry = solid[k] * (1.0 - loss[k] * conversion[k]) + liquid[k]
-        temperature[k] = enthalpy / (dry + left * water_heat[k])
+                surplus = (heat - capacity * rupture[k]) * height
+                temperature[k] = rupture[k]
     return through
 
 
 @njit(cache=True, error_model="numpy")
 def _char(
-    cell, factor, activation, heat, solid, loss,
+    cell, factor, activation, heat, solid, loss, water_heat,
     top, end, left, temperature, before, water, conversion, charring, step, initial, area_heat,
 ):  # fmt: skip
-    """Convert dry, hot solids down a column; adds vented heat and heat of reaction per area (eq. 10, 11)."""
+    """Convert hot solids down a column; adds vented heat and heat of reaction per area (eq. 10, 11)."""
     for k in range(top, end):
-        if water[k] > 0.0 or conversion[k] >= 1.0 or temperature[k] < charring[k]:
+        if conversion[k] >= 1.0 or temperature[k] < charring[k]:
             continue
         x, rise = conversion[k], temperature[k]
         x1, after = _convert(
-            x, rise, before[k], step, initial, factor[k], activation[k], heat[k], solid[k], loss[k]
-        )
+            x, rise, before[k], step, initial, factor[k], activation[k], heat[k], solid[k], loss[k],
+            water[k] * water_heat[k],
+        )  # fmt: skip
         height = cell[k] if k > top else left * cell[k]
         area_heat[1] += height * solid[k] * loss[k] * (x1 - x) * rise
         area_heat[2] += height * heat[k] * (x1 - x)
@@ -231,50 +240,75 @@ def _perfuse(
 
 
 @njit(cache=True, error_model="numpy")
-def _burn(cell, solid, loss, mass, limit, hot, through, end, left, temperature, conversion, area_heat):
-    """Burn off converted tissue down to where the burn-off temperature lies (eq. 14).
+def _merge(cell, solid, loss, k, left, temperature, x):
+    """Join what is left of cell `k` to the dry one below; returns the height of both over that cell's own."""
+    above, below = left * cell[k], cell[k + 1]
+    one = above * solid[k] * (1.0 - loss[k] * x[k])
+    two = below * solid[k + 1] * (1.0 - loss[k + 1] * x[k + 1])
+    temperature[k + 1] = (one * temperature[k] + two * temperature[k + 1]) / (one + two)
+    x[k + 1] = (above * x[k] + below * x[k + 1]) / (above + below)
+    return (above + below) / below
 
-    The temperature runs straight from each exposed cell to the next, so that part of a cell may go. Adds heat
-    carried off and mass per area; returns the index of the exposed cell and the share of it that is left.
+
+@njit(cache=True, error_model="numpy")
+def _burn(
+    cell, solid, loss, mass, limit, hot, activation, layer,
+    through, end, left, temperature, water, conversion, step, initial, area_heat,
+):  # fmt: skip
+    """Burn converted tissue back at the speed that its face's temperature asks for (eq. 14).
+
+    The temperature runs straight from each exposed cell to the next. Adds heat carried off and mass per area;
+    returns the index of the exposed cell, its height over the grid's, and the depth burnt [m].
     """
-    while through < end and conversion[through] >= limit[through]:
+    burnt, time = 0.0, step
+    while through < end and conversion[through] >= limit[through] and time > 0.0:
         k = through
         height, slope = left * cell[k], 0.0
         if k + 1 < end:
-            slope = (temperature[k] - temperature[k + 1]) / (0.5 * (height + cell[k + 1]))
-        excess = temperature[k] + 0.5 * max(slope, 0.0) * height - hot[k]
-        if excess <= 0.0:
+            slope = max((temperature[k] - temperature[k + 1]) / (0.5 * (height + cell[k + 1])), 0.0)
+        face = initial + temperature[k] + 0.5 * slope * height
+        speed = BURN_OFF_SPEED * math.exp(activation[k] / (initial + hot[k]) - activation[k] / face)
+        gone = min(speed * time, height)
+        if gone < 1e-9 * cell[k]:
             break
-        gone = height if excess >= slope * height else excess / slope
-        if height - gone < SLIVER * cell[k]:
+        time = time - gone / speed if gone == height else 0.0
+        burnt += gone
+        dry = k + 1 < end and water[k] == 0.0 and water[k + 1] == 0.0 and layer[k] == layer[k + 1]
+        if height - gone < SLIVER * cell[k] and not dry:
+            burnt += height - gone
             gone = height
         capacity = solid[k] * (1.0 - loss[k] * conversion[k])
         area_heat[3] += gone * capacity * (temperature[k] + 0.5 * slope * (height - gone))
         area_heat[5] += gone * mass[k]
-        if gone < height:
-            temperature[k] -= 0.5 * slope * gone
-            left -= gone / cell[k]
-            break
-        through, left = k + 1, 1.0
-    return through, left
+        if gone == height:
+            through, left = k + 1, 1.0
+            continue
+        temperature[k] -= 0.5 * slope * gone
+        left -= gone / cell[k]
+        if left < SLIVER:
+            left = _merge(cell, solid, loss, k, left, temperature, conversion)
+            through = k + 1
+    return through, left, burnt
 
 
 @njit(cache=True, error_model="numpy")
-def _locate(cell, liquid, critical, inverse_water, layer, edges, k, left, water, steam):
+def _locate(cell, liquid, rupture, flash, inverse_water, layer, edges, k, left, temperature, water):
     """Depth of a column's front (eq. 19).
 
     Where a cell burns off, the height that has gone. Otherwise between the last removed cell's centre and the
-    floor's, where trapped steam, or for a liquid the water gone, extrapolates to its limit.
+    floor's, where the rise, or for a liquid the water gone, extrapolates to its limit.
     """
     edge = edges[k]
-    if left < 1.0:
+    if left != 1.0:
         return edge + (1.0 - left) * cell[k]
     if k == 0 or k + 1 >= cell.size or layer[k] != layer[k - 1]:
         return edge
     if liquid[k] > 0.0:
         here, below = 1.0 - water[k] * inverse_water[k], 1.0 - water[k + 1] * inverse_water[k + 1]
+    elif water[k] >= flash[k]:
+        here, below = temperature[k] / rupture[k], temperature[k + 1] / rupture[k]
     else:
-        here, below = steam[k] / critical[k], steam[k + 1] / critical[k + 1]
+        return edge
     if here <= 0.0 or below <= 0.0 or below >= here:
         return edge
     spacing = 0.5 * (cell[k] + cell[k + 1])
@@ -284,7 +318,7 @@ def _locate(cell, liquid, critical, inverse_water, layer, edges, k, left, water,
 
 @njit(cache=True, error_model="numpy")
 def _expel(cell, solid, loss, liquid, water_heat, mass, top, through, left, temperature, water, x, area_heat):
-    """Book the heat and mass of cells thrown out or dried up, down to but not including `through`."""
+    """Book the heat and mass of cells thrown out or boiled away, down to but not including `through`."""
     for k in range(top, through):
         height = cell[k] if k > top else left * cell[k]
         capacity = solid[k] * (1.0 - loss[k] * x[k]) + liquid[k] + water[k] * water_heat[k]
@@ -303,23 +337,24 @@ def _clear(rise, rise_next, source, top, through, ambient_rise):
 
 @njit(cache=True, error_model="numpy")
 def _prepare_step(
-    escape, step, held, share, solid_density, initial_water, mass,
+    escape, step, decay, held, share, solid_density, initial_water, mass,
     boiling, factor, activation, initial, charring, reactive, layer, end,
 ):  # fmt: skip
-    """Write the shares of old and new steam that a step leaves, the mass of whole cells [kg/m3], and the
-    rises from which cells pyrolyse by more than 1e-9 in the step, and from which they do or boil [K]."""
+    """Write how steam escapes in the step: how many times over, the shares of superheat there was and of
+    what comes that are left; the mass of whole cells [kg/m3]; and the rises from which cells pyrolyse by more
+    than 1e-9 in the step, and from which they do or are superheated [K]."""
     for k in range(end):
         if k > 0 and layer[k] == layer[k - 1]:
-            held[k], share[k], mass[k] = held[k - 1], share[k - 1], mass[k - 1]
+            decay[k], held[k], share[k], mass[k] = decay[k - 1], held[k - 1], share[k - 1], mass[k - 1]
             charring[k], reactive[k] = charring[k - 1], reactive[k - 1]
             continue
         often = factor[k] * step / 1e-9
         charring[k] = activation[k] / math.log(often) - initial if often > 1.0 else math.inf
         # But for round-off.
-        reactive[k] = min(boiling[k], charring[k]) - 1e-6
-        decay = escape[k] * step
-        held[k] = math.exp(-decay)
-        share[k] = -math.expm1(-decay) / decay if decay > 0.0 else 1.0
+        reactive[k] = min(boiling[k] if initial_water[k] > 0.0 else math.inf, charring[k]) - 1e-6
+        times = escape[k] * step
+        decay[k], held[k] = times, math.exp(-times)
+        share[k] = -math.expm1(-times) / times if times > 0.0 else 1.0
         mass[k] = solid_density[k] + initial_water[k]
 
 
@@ -386,32 +421,35 @@ def hottest(temperature, floor, last):
 
 @njit(cache=True, error_model="numpy")
 def change_tissue(
-    mesh, media, still, state, work, last, layer, edges, step, initial, ambient_rise, scratch, booked
+    mesh, media, still, state, work, last, layer, edges, step, elapsed, initial, ambient_rise, scratch, booked
 ):
     """Change every column after conduction (eq. 7 to 14, 21), take away what leaves and move the fronts.
 
-    Writes into `booked`: latent, vented, reaction, carried, blood [J], removed mass [kg], heat held by what
-    is left [J], its highest rise [K]. `scratch`: (6, cells).
+    Damage is added up for the `elapsed` time since it last was [s]; 0 leaves it to a later step. Writes into `booked`: latent, vented, reaction, carried, blood [J], removed mass [kg], heat held by what
+    is left [J], its highest rise [K], most cells that a front moved over. `scratch`: (7, cells).
     """
     # Arrays are taken out of their tuples once: to hand a tuple of thirty on costs more than a column's work.
     cell, area, floor, remains, fronts = mesh.cell, mesh.area, state.floor, state.left, state.front
     solid, loss, liquid = media.solid_capacity, media.capacity_loss, media.liquid_capacity
     latent, water_heat, boiling = media.latent_heat, media.water_heat, media.boiling_rise
-    critical, initial_water, inverse_water = media.critical_steam, media.initial_water, media.inverse_water
+    rupture, flash, debris_heat = media.rupture_rise, media.flash_water, media.debris_heat
+    initial_water, inverse_water = media.initial_water, media.inverse_water
     factor, activation, heat = media.pyrolysis_factor, media.pyrolysis_temperature, media.pyrolysis_heat
-    limit, hot_rise, blood = media.burn_conversion, media.burn_rise, media.blood_heat
+    limit, hot_rise, burning = media.burn_conversion, media.burn_rise, media.burn_temperature
+    blood = media.blood_heat
     damage_factor, damage_temperature = media.damage_factor, media.damage_temperature
-    temperatures, waters, steams, conversions = state.temperature, state.water, state.steam, state.conversion
-    damage, dose, changed = state.damage, state.dose, state.changed
-    currents, inverses, boils, before = work.current, work.inverse_capacity, work.boil, work.before
+    temperatures, waters, conversions = state.temperature, state.water, state.conversion
+    damage, dose, changed, coldest = state.damage, state.dose, state.changed, media.damage_coldest
+    thrown, debris, paid = state.thrown, state.debris, state.paid
+    currents, inverses, before = work.current, work.inverse_capacity, work.before
     rise, rise_next, source = work.rise, work.rise_next, work.source
     held, share, mass, reactive, charring = scratch[0], scratch[1], scratch[2], scratch[3], scratch[4]
-    area_heat = scratch[5, :6]
+    decay, area_heat = scratch[5], scratch[6, :6]
     deepest = 0
     for i in range(area.size):
         deepest = max(deepest, last[i])
     _prepare_step(
-        media.steam_escape_rate, step, held, share, media.solid_density, initial_water, mass,
+        media.steam_escape_rate, step, decay, held, share, media.solid_density, initial_water, mass,
         boiling, factor, activation, initial, charring, reactive, layer, min(deepest + 1, cell.size),
     )  # fmt: skip
     booked[:] = 0.0
@@ -420,57 +458,84 @@ def change_tissue(
         if end <= top:
             continue
         area_heat[:] = 0.0
-        temperature, water, steam, x = temperatures[i], waters[i], steams[i], conversions[i]
+        temperature, water, x = temperatures[i], waters[i], conversions[i]
         _settle(temperature[top:end], before[top:], currents[i, top:], inverses[i, top:])
-        if changed[i] > top:
-            _leak(steam[top : changed[i]], held[top:])
-        hot = _deepest(top, end, temperature, reactive)
+        hot = _deepest(top, end, before, temperature, reactive)
         through = top
         if hot > top:
-            through = _boil(
-                cell, held, share, latent, water_heat, boiling, liquid, critical, initial_water, solid, loss,
-                top, hot, end, currents[i], inverses[i], boils[i], temperature, water, steam, x, area_heat,
+            through = _escape(
+                cell, decay, held, share, latent, water_heat, boiling, liquid, rupture, flash,
+                initial_water, solid, loss, top, hot, end, left, before, temperature, water, x, area_heat,
             )  # fmt: skip
-            # What a cell that left handed on may have made the next one boil.
+            # What a cell that left handed on may have made the next one hot.
             hot = max(hot, min(through + 1, end))
             _char(
-                cell, factor, activation, heat, solid, loss,
+                cell, factor, activation, heat, solid, loss, water_heat,
                 top, hot, left, temperature, before, water, x, charring, step, initial, area_heat,
             )  # fmt: skip
             changed[i] = max(changed[i], hot)
-        warm = _deepest_warm(top, end, before, temperature, COLDEST_DAMAGE - initial)
-        for p in range(damage.shape[0]):
-            omega = damage[p, i]
-            alive = _first_below(top, warm, omega, MOST_DAMAGE)
-            if p == 0 and blood[top] > 0.0:
-                _perfuse(
-                    cell, blood, solid, loss, liquid, water_heat,
-                    top, end, temperature, water, x, omega, step, area_heat,
-                )  # fmt: skip
-            if warm > alive:
-                _injure(
-                    omega[alive:warm], damage_factor[p, alive:], damage_temperature[p, alive:],
-                    before[alive:], temperature[alive:], initial, step,
-                )  # fmt: skip
-        if dose.size > 0:
-            _dose(dose[i, top:end], before[top:], temperature[top:], initial, step)
+        if blood[top] > 0.0 and damage.shape[0] > 0:
+            _perfuse(
+                cell, blood, solid, loss, liquid, water_heat,
+                top, end, temperature, water, x, damage[0, i], step, area_heat,
+            )  # fmt: skip
+        if elapsed > 0.0:
+            old = state.damage_rise[i]
+            for p in range(damage.shape[0]):
+                warm = _deepest_warm(top, end, old, temperature, coldest[p] - initial)
+                omega = damage[p, i]
+                alive = _first_below(top, warm, omega, MOST_DAMAGE)
+                if warm > alive:
+                    _injure(
+                        omega[alive:warm], damage_factor[p, alive:], damage_temperature[p, alive:],
+                        old[alive:], temperature[alive:], initial, elapsed, coldest[p],
+                    )  # fmt: skip
+            if dose.size > 0:
+                _dose(dose[i, top:end], old[top:], temperature[top:], initial, elapsed)
+            old[top:end] = temperature[top:end]
         if through > top:
             _expel(
                 cell, solid, loss, liquid, water_heat, mass,
                 top, through, left, temperature, water, x, area_heat,
             )  # fmt: skip
             left = 1.0
-        through, left = _burn(
-            cell, solid, loss, mass, limit, hot_rise, through, end, left, temperature, x, area_heat
-        )
+        floored = through
+        through, left, burnt = _burn(
+            cell, solid, loss, mass, limit, hot_rise, burning, layer,
+            through, end, left, temperature, water, x, step, initial, area_heat,
+        )  # fmt: skip
         if through > top:
             _clear(rise[i], rise_next[i], source[i], top, through, ambient_rise)
             last[i] = max(end, through)
         floor[i], remains[i] = through, left
         for m in range(6):
             booked[m] += area[i] * area_heat[m]
-        if through > 0 or left < 1.0:
-            front = _locate(cell, liquid, critical, inverse_water, layer, edges, through, left, water, steam)
-            fronts[i] = max(fronts[i], front)
+        debris[i] -= paid[i] * step
+        if through > 0 or left != 1.0:
+            front = max(
+                fronts[i],
+                _locate(
+                    cell, liquid, rupture, flash, inverse_water, layer, edges, through, left, temperature, water
+                ),
+            )
+            gone = front - fronts[i]
+            booked[8] = max(booked[8], gone * mesh.inverse_height[min(through, cell.size - 1)])
+            gone -= burnt
+            fronts[i] = front
+            if gone > 0.0 and liquid[min(floored, cell.size - 1)] == 0.0:
+                thrown[i] += gone
+                debris[i] += gone * debris_heat[min(floored, cell.size - 1)]
     booked[6] = held_heat(mesh, media, still, state, last)
     booked[7] = hottest(temperatures, floor, last)
+
+
+@njit(cache=True, error_model="numpy")
+def rest(state, media, step, clearing):
+    """Let the film set and debris clear over a `step` [s] without beam; debris clears in `clearing` [s]."""
+    kept = math.exp(-step / clearing)
+    for i in range(state.floor.size):
+        state.paid[i] = 0.0
+        state.debris[i] = max(state.debris[i], 0.0) * kept
+        if state.thrown[i] > 0.0:
+            k = min(state.floor[i], media.film_rate.size - 1)
+            state.thrown[i] *= math.exp(-step * media.film_rate[k])

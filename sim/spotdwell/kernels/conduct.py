@@ -1,4 +1,4 @@
-"""Heat conduction on columns: the RKL2 super step (eq. 1, 7, 17)."""
+"""Heat conduction on columns: the RKL2 super step (eq. 1, 17)."""
 
 from __future__ import annotations
 
@@ -76,25 +76,12 @@ def _copy(slope, o, row, begin, end):
 
 @njit(cache=True, error_model="numpy", fastmath=FUSED, forceinline=True)
 def _stage(into, newer, start, slope, o, row, a, b, c, d, e, there, ot, inverse, oi, begin, end):
-    """Combine one RKL2 stage of cells far from boiling into `into`, which holds the stage before `newer`."""
+    """Combine one RKL2 stage of cells into `into`, which holds the stage before `newer`."""
     for k in range(begin, end):
         n = o + k
         fresh = a * newer[n] + b * into[n] + c * start[n] + d * row[k] + e * slope[n]
         into[n] = fresh
         there[ot + k] = fresh * inverse[oi + k]
-
-
-@njit(cache=True, error_model="numpy", fastmath=FUSED, forceinline=True)
-def _stage_boiling(
-    into, newer, start, slope, o, row, a, b, c, d, e,
-    there, ot, inverse, inverse_dry, boil, dry, oi, begin, end,
-):  # fmt: skip
-    """The same where a cell may boil: its rise stays while water boils away (eq. 7)."""
-    for k in range(begin, end):
-        n, p = o + k, oi + k
-        fresh = a * newer[n] + b * into[n] + c * start[n] + d * row[k] + e * slope[n]
-        into[n] = fresh
-        there[ot + k] = min(fresh, boil[p]) * inverse[p] + max(fresh - dry[p], 0.0) * inverse_dry[p]
 
 
 @njit(cache=True, error_model="numpy")
@@ -112,11 +99,10 @@ def super_step(mesh, still, floor, last, lit, work, step, stages):
     lost[:, :stages] = 0.0
     cells, n, area, inverse_height = mesh.cell.size, mesh.area.size, mesh.area, mesh.inverse_height
     first, face, other, ratio = mesh.first, mesh.face, mesh.other, mesh.ratio
-    edges, plateaus, row = work.edge, work.plateau, work.row
+    edges, row = work.edge, work.row
     source, slope, start = work.source.reshape(-1), work.slope.reshape(-1), work.start.reshape(-1)
     vertical, lateral = work.vertical.reshape(-1), work.lateral.reshape(-1)
-    inverse, inverse_dry = work.inverse_capacity.reshape(-1), work.inverse_dry.reshape(-1)
-    boil, dry = work.boil.reshape(-1), work.dry.reshape(-1)
+    inverse = work.inverse_capacity.reshape(-1)
     rise, rise_next = work.rise.reshape(-1), work.rise_next.reshape(-1)
     even, odd = work.current.reshape(-1), work.previous.reshape(-1)
     none = np.uint64(0)
@@ -170,25 +156,12 @@ def super_step(mesh, still, floor, last, lit, work, step, stages):
                 )
             if stage == 0:
                 _copy(slope, o, row, top, end)
-            plateau = np.uint64(max(plateaus[i], floor[i]))
-            changed = min(edge, plateau)
-            _stage_boiling(
-                into, newer, start, slope, o, row, a, b, c, d, e,
-                there, oh, inverse, inverse_dry, boil, dry, o, top, changed,
-            )  # fmt: skip
-            _stage_boiling(
-                into, newer, start, slope, o, row, a, b, c, d, e,
-                there, oh, still.inverse_capacity, still.inverse_dry, still.boil, still.dry, none,
-                changed, plateau,
-            )  # fmt: skip
-            if edge > plateau:
-                _stage(
-                    into, newer, start, slope, o, row, a, b, c, d, e,
-                    there, oh, inverse, o, plateau, edge,
-                )  # fmt: skip
-                plateau = edge
             _stage(
                 into, newer, start, slope, o, row, a, b, c, d, e,
-                there, oh, still.inverse_capacity, none, plateau, end,
+                there, oh, inverse, o, top, edge,
+            )  # fmt: skip
+            _stage(
+                into, newer, start, slope, o, row, a, b, c, d, e,
+                there, oh, still.inverse_capacity, none, edge, end,
             )  # fmt: skip
     return _sum_stages(weights, stages, lost[0]), _sum_stages(weights, stages, lost[1])

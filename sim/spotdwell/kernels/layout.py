@@ -59,22 +59,16 @@ class Work(NamedTuple):
     """Absorbed power [W/m3]."""
     inverse_capacity: NDArray
     """1 / C at the start of the step [m3 K/J]."""
-    inverse_dry: NDArray
-    """1 / C once its water is gone [m3 K/J]."""
-    boil: NDArray
-    """Enthalpy at which the cell reaches boiling [J/m3]."""
-    dry: NDArray
-    """Enthalpy at which its water is gone [J/m3]."""
     edge: NDArray
     """Index below which each column is untouched: there `Still` holds, (n,)."""
-    plateau: NDArray
-    """Index below which no cell of a column may boil in the step, (n,)."""
     scratch: NDArray
     """Integers for the active region, (2, n)."""
     row: NDArray
     """One column's rates [W/m3], (cells,)."""
     before: NDArray
     """One column's rises before the step [K], (cells,)."""
+    shares: NDArray
+    """Shares of the light that a block of cells takes [-], (block,)."""
     weights: NDArray
     """RKL2 weights, (most stages, 5)."""
     lost: NDArray
@@ -87,14 +81,6 @@ class Still(NamedTuple):
     capacity: NDArray
     """[J/m3/K]."""
     inverse_capacity: NDArray
-    inverse_dry: NDArray
-    """1 / C once its water is gone [m3 K/J]."""
-    boiling: NDArray
-    """Rise at which it boils [K]."""
-    boil: NDArray
-    """Enthalpy at which it boils [J/m3]."""
-    dry: NDArray
-    """Enthalpy at which its water is gone [J/m3]."""
     conductivity: NDArray
     vertical: NDArray
     """Conductance of each horizontal face per area [W/m2/K], (cells + 1,)."""
@@ -126,6 +112,10 @@ class Media(NamedTuple):
     absorption_water: NDArray
     """Absorption coefficient per density of water [m2/kg]."""
     absorption_solid: NDArray
+    absorption_slope: NDArray
+    """Share by which water's absorption falls with each kelvin [1/K]."""
+    cool_rise: NDArray
+    """Rise at which that absorption was measured, 25 degC [K]."""
     reflectance: NDArray
     emissivity: NDArray
     pyrolysis_factor: NDArray
@@ -136,19 +126,33 @@ class Media(NamedTuple):
     """Heat taken up by full conversion [J/m3]."""
     inverse_removal: NDArray
     """One over the heat that removes it [m3/J]; 0 where nothing does, so that no front moves there."""
-    critical_steam: NDArray
-    """Trapped steam that throws a cell out [kg/m3]; infinity where nothing does."""
+    rupture_rise: NDArray
+    """Rise at which a cell is thrown out [K]; infinity where none is."""
+    flash_water: NDArray
+    """Least water with which it is [kg/m3]."""
+    film_thickness: NDArray
+    """Largest thickness of the liquefied film [m]."""
+    film_growth: NDArray
+    """Film gained for each depth thrown out, at first [-]."""
+    film_rate: NDArray
+    """Rate at which the film sets once the beam is off [1/s]."""
+    debris_heat: NDArray
+    """Heat that what is thrown out takes from the beam [J/m3]."""
     steam_escape_rate: NDArray
-    """1 / t_escape [1/s]."""
+    """1 / t_escape [1/s]; infinity for a liquid."""
     burn_conversion: NDArray
     burn_rise: NDArray
-    """Rise at which a converted, exposed cell burns off [K]; infinity where none does."""
+    """Rise at which a converted, exposed face burns back by a millimetre a second [K]; infinity: never."""
+    burn_temperature: NDArray
+    """Activation energy of that speed over R [K]."""
     blood_heat: NDArray
     """Perfusion [W/m3/K]."""
     damage_factor: NDArray
     """ln A of each process, (processes, cells); -infinity where a medium lacks one."""
     damage_temperature: NDArray
     """E_a / R of each process [K], (processes, cells)."""
+    damage_coldest: NDArray
+    """Temperature below which each process is not summed [K], (processes,)."""
 
 
 class State(NamedTuple):
@@ -157,17 +161,25 @@ class State(NamedTuple):
     temperature: NDArray
     """Rise above the initial temperature [K]."""
     water: NDArray
-    steam: NDArray
     conversion: NDArray
     damage: NDArray
     """(processes, n, cells)."""
+    damage_rise: NDArray
+    """Rise when damage was last added up [K]."""
     dose: NDArray
     """CEM43 [s]; (0, 0) when not asked for."""
     floor: NDArray
     """Exposed cell of each column, (n,)."""
     left: NDArray
-    """Share of each exposed cell that has not burned off [-], (n,)."""
+    """Height of each exposed cell over that of the grid's [-], (n,): less as it burns off, more as it takes in
+    what was left of the one above."""
     front: NDArray
     """Depth of each column's front [m], (n,)."""
     changed: NDArray
     """Index from which each column still has its water and no char, (n,)."""
+    thrown: NDArray
+    """Depth thrown out since the pulse began [m], (n,): it decides the film's thickness."""
+    debris: NDArray
+    """Heat that debris still takes from the beam [J/m2], (n,); below 0 if it took a little too much."""
+    paid: NDArray
+    """Irradiance that debris takes at present [W/m2], (n,)."""

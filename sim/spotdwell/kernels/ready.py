@@ -1,4 +1,4 @@
-"""Getting ready for a step: which cells march, their conductances, enthalpies, stable step (eq. 1-3, 7, 15).
+"""Getting ready for a step: which cells march, their conductances, enthalpies, stable step (eq. 1-3, 15).
 
 What has changed is laid out cell by cell down to a column's `edge`; below it tissue is as it was, and every
 column reads the same values per depth from `still`.
@@ -9,10 +9,6 @@ from __future__ import annotations
 from numba import njit
 
 STEFAN_BOLTZMANN = 5.670374419e-8
-BOILING = 1.0 - 1e-9
-"""A cell boils from this share of its boiling enthalpy: round-off must not change the number of stages."""
-NEAR_BOILING = 0.75
-"""Cells that may come beyond this share of the boiling rise in a step are watched for boiling."""
 AT_REST = 1e-2
 """Rise below which a cell need not march [K]."""
 FUSED = {"contract", "nsz", "nnan"}
@@ -47,22 +43,12 @@ def activate(mesh, temperature, floor, lit, margin, passes, last, scratch):
 
 
 @njit(cache=True, error_model="numpy")
-def _mark(still, state, lit, last, work, margin, step):
-    """Write down to where each column has changed, and down to where it may boil in a step."""
+def _mark(still, state, last, work):
+    """Write down to where each column has changed."""
     cells = still.capacity.size
     for i in range(last.size):
-        top = state.floor[i]
         # One cell more: its upper face joins changed to untouched tissue.
-        work.edge[i] = min(cells, max(state.changed[i], top + 1) + 1)
-        k = last[i]
-        while k > top:
-            rise = state.temperature[i, k - 1]
-            if k <= lit[i]:
-                rise += work.source[i, k - 1] * work.inverse_capacity[i, k - 1] * step
-            if rise >= NEAR_BOILING * still.boiling[k - 1]:
-                break
-            k -= 1
-        work.plateau[i] = min(last[i], k + 1 + margin // 4) if k > top else top
+        work.edge[i] = min(cells, max(state.changed[i], state.floor[i] + 1) + 1)
 
 
 @njit(cache=True, error_model="numpy")
@@ -142,27 +128,20 @@ def _open_still(start, capacity, temperature):
 
 @njit(cache=True, error_model="numpy")
 def open_enthalpy(media, still, state, last, work):
-    """Write capacities, enthalpies, rises and the bounds of the boiling plateau for a step (eq. 2, 7)."""
+    """Write capacities, enthalpies and rises for a step (eq. 2)."""
     solid, loss, liquid = media.solid_capacity, media.capacity_loss, media.liquid_capacity
-    heat, boiling, latent = media.water_heat, media.boiling_rise, media.latent_heat
-    waters, xs, temperature, start = state.water, state.conversion, state.temperature, work.start
-    inverse_dry, inverse_capacity, boil, dried = work.inverse_dry, work.inverse_capacity, work.boil, work.dry
+    heat, waters, xs, temperature = media.water_heat, state.water, state.conversion, state.temperature
+    start, inverse_capacity = work.start, work.inverse_capacity
     for i in range(last.size):
         top, end, edge = state.floor[i], last[i], work.edge[i]
         if end <= top:
             continue
         for k in range(top, edge):
-            water = waters[i, k]
-            dry = solid[k] * (1.0 - loss[k] * xs[i, k])
+            capacity = solid[k] * (1.0 - loss[k] * xs[i, k]) + liquid[k] + waters[i, k] * heat[k]
             if k == top:
-                dry *= state.left[i]
-            dry += liquid[k]
-            capacity = dry + water * heat[k]
-            inverse_dry[i, k] = 1.0 / dry
+                capacity *= state.left[i]
             inverse_capacity[i, k] = 1.0 / capacity
             start[i, k] = capacity * temperature[i, k]
-            boil[i, k] = capacity * boiling[k]
-            dried[i, k] = boil[i, k] + water * latent[k]
         if end > edge:
             _open_still(start[i, edge:end], still.capacity[edge:], temperature[i, edge:])
         work.rise[i, top + 1 : end + 1] = temperature[i, top:end]
@@ -170,10 +149,7 @@ def open_enthalpy(media, still, state, last, work):
 
 @njit(cache=True, error_model="numpy")
 def fastest_rate(mesh, still, floor, last, work):
-    """Highest rate at which a cell relaxes to its neighbours [1/s]: one over the explicit step limit.
-
-    A boiling cell may dry in the step and then warms faster.
-    """
+    """Highest rate at which a cell relaxes to its neighbours [1/s]: one over the explicit step limit."""
     fastest, deepest = 0.0, 0
     for i in range(mesh.area.size):
         top, end = floor[i], min(work.edge[i], last[i])
@@ -183,22 +159,21 @@ def fastest_rate(mesh, still, floor, last, work):
             for m in range(mesh.first[i], mesh.first[i + 1]):
                 if k >= floor[mesh.other[m]]:
                     rate += work.lateral[mesh.face[m], k] / mesh.area[i]
-            boils = work.start[i, k] >= work.boil[i, k] * BOILING
-            fastest = max(fastest, rate * (work.inverse_dry[i, k] if boils else work.inverse_capacity[i, k]))
+            fastest = max(fastest, rate * work.inverse_capacity[i, k])
     if deepest > 0:
         fastest = max(fastest, still.rate[deepest - 1])
     return fastest
 
 
 @njit(cache=True, error_model="numpy")
-def make_ready(mesh, media, still, surround, state, lit, last, work, margin, step):
-    """Lay out all that conduction over about `step` [s] needs; returns the highest relaxation rate [1/s].
+def make_ready(mesh, media, still, surround, state, lit, last, work, margin):
+    """Lay out all that conduction over a step needs; returns the highest relaxation rate [1/s].
 
     The active region `last` reaches `margin` cells beyond what is warm or lit `lit`.
     """
     passes = 1 + margin // 4
     activate(mesh, state.temperature, state.floor, lit, margin, passes, last, work.scratch)
-    _mark(still, state, lit, last, work, margin, step)
+    _mark(still, state, last, work)
     mix_conductivity(media, state, work.edge, work.conductivity)
     join_cells(mesh, work.conductivity, state.floor, work.edge, work.vertical, work.lateral)
     expose_faces(

@@ -12,6 +12,7 @@ from spotdwell.base.errors import InputError
 from spotdwell.model.beam import Beam
 from spotdwell.model.columns import Columns, Geometry, lattice, rings, slab
 from spotdwell.model.exposure import Exposure
+from spotdwell.model.material import MOST_SHADE, Medium
 from spotdwell.model.problem import Grid
 from spotdwell.model.target import Target
 
@@ -81,27 +82,36 @@ def depth_bound(target: Target, beam: Beam, exposure: Exposure, request: GridReq
     removable = [layer.medium for layer in target.layers if layer.medium.removal or layer.medium.is_liquid]
     if not removable:
         return 0.0
-    least = min(medium.removal_enthalpy(target.initial_temperature) for medium in removable)
+    least = min(_least_energy(medium, target.initial_temperature) for medium in removable)
     reachable = exposure.energy * peak * beam.plume_transmittance / max(least, 1e6)
     return min(reachable, sum(layer.thickness for layer in target.layers))
+
+
+def _least_energy(medium: Medium, initial_temperature: float) -> float:
+    """Least energy of the beam that removes a volume [J/m3]: what debris takes is part of it (eq. 9)."""
+    heat = medium.removal_enthalpy(initial_temperature)
+    if medium.removal is None or not medium.ruptures:
+        return heat
+    return min(heat + medium.removal.debris_heat, heat / (1.0 - MOST_SHADE))
 
 
 def reached_share(target: Target, beam: Beam, exposure: Exposure, request: GridRequest) -> float:
     """Share of `depth_bound` that craters reach at most [-].
 
-    Steam that leaks while the surface boils is heat lost: d is the heat of the steam that throws the surface
-    out, over what the beam brings in the time in which steam escapes.
+    Steam that escapes while the surface warms up to rupture is heat lost: d is the heat above boiling of a
+    cell that ruptures, over what the beam brings in the time in which steam escapes.
     """
     irradiance = exposure.peak_power * _peak(beam, request)
     shares = [_REACHED_DRY]
     for medium in (layer.medium for layer in target.layers):
         if medium.is_liquid:
             shares.append(1.0)
-        elif medium.removal and medium.water_density > 0.0:
-            steam = medium.removal.ejected_share * medium.water_density * medium.latent_heat
+        elif medium.removal and medium.ruptures:
+            over = medium.removal.rupture_temperature - medium.boiling_temperature
             heating = medium.absorption_coefficient * irradiance * medium.removal.steam_escape_time
             least, slope = _REACHED
-            shares.append(max(least, 1.0 - slope * steam / heating) if heating > 0.0 else least)
+            lost = medium.heat_capacity * over
+            shares.append(max(least, 1.0 - slope * lost / heating) if heating > 0.0 else least)
     return max(shares[1:], default=shares[0])
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
 from spotdwell.base import constants
@@ -39,16 +40,32 @@ class Pyrolysis:
 
 @dataclass(frozen=True)
 class Removal:
-    """Limits at which tissue leaves (eq. 13, 14)."""
+    """Limits at which tissue leaves, and what it does to the beam as it leaves (eq. 8, 9, 13, 14)."""
 
-    ejected_share: float
-    """f_ej: a cell is thrown out when its trapped steam reaches this share of its initial water [-]."""
-    steam_escape_time: float
-    """Time in which trapped steam leaks away [s]."""
+    rupture_temperature: float = math.inf
+    """T_r: superheated tissue that is still wet enough to flash is thrown out at this temperature [K]."""
+    rupture_water_share: float = 0.0
+    """Share of its first water below which tissue is too porous for its steam to throw it out [-]."""
+    steam_escape_time: float = 1e-3
+    """t_e: time in which superheat is spent on steam that escapes [s]; 0: it boils at once."""
+    film_thickness: float = 0.0
+    """delta_max: largest thickness of the liquefied, stirred film on a front that is thrown out [m]."""
+    film_growth: float = 0.0
+    """g: thickness that the film gains for each depth that is thrown out, at first [-]."""
+    debris_heat: float = 0.0
+    """h_d: heat that what is thrown out takes from the beam, per volume [J/m3]."""
     burn_off_conversion: float = 0.9
     """Conversion from which an exposed cell may burn off [-]."""
     burn_off_temperature: float = 1273.15
-    """Temperature from which an exposed, converted cell burns off [K]."""
+    """Temperature at which an exposed, converted face burns back by `BURN_OFF_SPEED` [K]."""
+
+
+MOST_SHADE = 0.9
+"""Most of the beam that debris takes at any time [-] (eq. 9)."""
+BURN_OFF_SPEED = 1e-3
+"""Speed at which a converted face burns back at its burn-off temperature [m/s] (eq. 14)."""
+BURN_OFF_ACTIVATION = 2.5e5
+"""Activation energy of that speed [J/mol] (eq. 14)."""
 
 
 @dataclass(frozen=True)
@@ -72,6 +89,8 @@ class Medium:
     """Of pure liquid water at the wavelength [1/m]."""
     absorption_coefficient_solid: float
     """What the solids add, wet, dry or charred [1/m]."""
+    absorption_slope: float = 0.0
+    """b: share by which water's absorption falls with each kelvin above 25 degC [1/K]."""
     reflectance: float = 0.0
     """Share of the beam reflected at the exposed face [-]."""
     emissivity: float = 0.95
@@ -112,15 +131,38 @@ class Medium:
         share = self.water_density / constants.WATER_DENSITY
         return self.absorption_coefficient_water * share + self.absorption_coefficient_solid
 
-    def removal_enthalpy(self, initial_temperature: float) -> float:
-        """Least heat per volume that removes the medium [J/m3]: heating, then evaporating the ejected share.
+    @property
+    def ruptures(self) -> bool:
+        """Whether superheated water throws the medium out."""
+        return self.removal is not None and not self.is_liquid and self.flash_water < self.water_density
 
-        A solid without water needs heating to its burn-off temperature and its heat of pyrolysis.
+    @property
+    def flash_water(self) -> float:
+        """Least water with which a cell is thrown out at its rupture temperature [kg/m3] (eq. 13).
+
+        It is as much as would flash, and enough for its pores to hold steam. Infinity where nothing ruptures.
         """
-        if self.water_density > 0.0:
-            share = 1.0 if self.is_liquid or self.removal is None else min(1.0, self.removal.ejected_share)
-            warm = self.heat_capacity * (self.boiling_temperature - initial_temperature)
-            return warm + share * self.water_density * self.latent_heat
+        if self.removal is None:
+            return math.inf
+        over = self.removal.rupture_temperature - self.boiling_temperature
+        spare = self.latent_heat - self.specific_heat_water * over
+        if not math.isfinite(over) or spare <= 0.0:
+            return math.inf
+        flashes = self.solid_density * self.specific_heat_solid * over / spare
+        return max(flashes, self.removal.rupture_water_share * self.water_density)
+
+    def removal_enthalpy(self, initial_temperature: float) -> float:
+        """Least heat per volume that removes the medium [J/m3], without what its debris takes.
+
+        Heating to rupture; of a liquid, heating and evaporating it; of a solid that does not rupture, heating
+        to its burn-off temperature, with its water evaporated and its heat of pyrolysis.
+        """
+        water = self.water_density * self.latent_heat
+        if self.is_liquid:
+            return self.heat_capacity * (self.boiling_temperature - initial_temperature) + water
+        if self.ruptures:
+            assert self.removal is not None
+            return self.heat_capacity * (self.removal.rupture_temperature - initial_temperature)
         hot = self.removal.burn_off_temperature if self.removal else self.boiling_temperature
         heat = self.pyrolysis.heat if self.pyrolysis else 0.0
-        return self.heat_capacity * (hot - initial_temperature) + heat * self.solid_density
+        return self.heat_capacity * (hot - initial_temperature) + water + heat * self.solid_density

@@ -27,7 +27,7 @@ _LATERAL = {
 }
 """Names of the lateral dimensions."""
 
-_FIELDS_OF_CELLS = ("temperature", "water", "steam", "conversion")
+_FIELDS_OF_CELLS = ("temperature", "water", "conversion")
 
 _HISTORY = {
     "power": ("W", "power of the beam during the step that ended here"),

@@ -48,6 +48,10 @@ class Clock:
         left = self._events[self._next] - self.time
         return float(left / max(1, math.ceil(left / longest * (1.0 - 1e-9))))
 
+    def meets_event(self, step: float) -> bool:
+        """Whether a `step` [s] leads onto the next event."""
+        return self.time + step >= self._events[self._next] - 1e-9 * step
+
     def advance(self, step: float) -> None:
         """Move on by `step` [s], onto the next event exactly if it is that far."""
         after = self.time + step
@@ -55,9 +59,8 @@ class Clock:
             raise RunError(
                 f"the step fell to {step:g} s at {self.time:g} s: the problem is too stiff to march"
             )
-        event = self._events[self._next]
-        if after >= event - 1e-9 * step:
-            self.time = event
+        if self.meets_event(step):
+            self.time = self._events[self._next]
             self._next += 1
         else:
             self.time = after

@@ -18,8 +18,14 @@ from spotdwell.solve.outcome import LEDGER_TERMS, Outcome, Status
 from spotdwell.solve.recorder import Recorder
 
 _TERM = {name: index for index, name in enumerate(LEDGER_TERMS)}
-_ESCAPE_SHARE = 0.25
-"""A step of the beam is at most this share of the time in which steam escapes."""
+_AHEAD = 3.0
+"""A step of the beam may be this many times as long as a front that only ruptured would allow."""
+_ESCAPE_SHARE = 0.3
+"""Of the time in which steam escapes, times the front's share, a step of the beam takes at most."""
+_DAMAGE_STEPS = 4
+"""Damage is added up after so many steps, and at each event: its rates run straight in their logarithm."""
+_CLEARING_TIME = 1e-4
+"""Time in which debris leaves the beam's path once the beam is off [s] (THEORY.md, Film and debris)."""
 _BEAM = slice(_TERM["reflected"], _TERM["transmitted"] + 1)
 _CHANGES = slice(_TERM["latent"], _TERM["carried"] + 1)
 """Terms in the order in which the kernels write them."""
@@ -89,23 +95,25 @@ class _Run:
         whole = target.backing is not Backing.INSULATED or starts_warm(target)
         self.last = np.full(n, cells if whole else 1, dtype=np.int64)
         self.lit = np.zeros(n, dtype=np.int64)
-        self.scratch = np.zeros((6, max(cells, 6)))
+        self.scratch = np.zeros((7, max(cells, 6)))
         self.budget, self.pace = np.zeros(3), np.zeros(2)
         self.ledger = np.zeros(len(LEDGER_TERMS))
-        self.changes = np.zeros(8)
+        self.changes = np.zeros(9)
         self.shares = grid.columns.beam_shares(problem.beam)
-        removals = [layer.medium.removal for layer in target.layers if layer.medium.water_density > 0.0]
-        self.escape_time = min((one.steam_escape_time for one in removals if one), default=np.inf)
+        self.last_step = 1e-9
+        self.unhurt, self.waited = 0.0, 0
+        removals = [layer.medium.removal for layer in target.layers if layer.medium.ruptures]
+        self.escape_time = min((one.steam_escape_time or np.inf for one in removals if one), default=np.inf)
         self.steps, self.stages, self.updates = 0, 0, 0
         self.peak, self.highest, self.power = 0.0, 0.0, 0.0
         self.removed_mass = 0.0
         self.perforation_time: float | None = None
         self.status: Status | None = None
-        self.explicit = self._ready(0, 0.0)
+        self.explicit = self._ready(0)
         self.recorder.record(0.0, 0.0, 0.0, self.state, self.ledger)
 
-    def _ready(self, margin: int, step: float) -> float:
-        """Lay out what conduction over about `step` [s] needs; returns the explicit step limit [s].
+    def _ready(self, margin: int) -> float:
+        """Lay out what conduction over a step needs; returns the explicit step limit [s].
 
         The limit is long, but finite, where nothing conducts.
         """
@@ -119,7 +127,6 @@ class _Run:
             self.last,
             self.work,
             margin,
-            step,
         )
         return 1.0 / max(float(rate), 1e-3)
 
@@ -142,7 +149,7 @@ class _Run:
         if self.power > 0.0 and self.problem.beam.scan_speed != 0.0:
             # Halfway through the step the beam stands where it does on average: second order in the step.
             self._shine(self.clock.time + 0.5 * step)
-        self.explicit = self._ready(stages_for(step, self.explicit) // 2 + 2, step)
+        self.explicit = self._ready(stages_for(step, self.explicit) // 2 + 2)
         step = min(step, longest_super_step(self.explicit))
         stages = stages_for(step, self.explicit)
         lost, below = conduct.super_step(
@@ -173,6 +180,8 @@ class _Run:
             s,
             self.power * self.shares,
             beam.plume_transmittance,
+            self.last_step,
+            _CLEARING_TIME,
             w,
             self.lit,
             self.budget,
@@ -186,9 +195,10 @@ class _Run:
         stepping, (heating, crossing) = self.problem.stepping, self.pace.tolist()
         limit = stepping.largest_rise / heating if heating > 0.0 else np.inf
         if crossing > 0.0:
-            front = stepping.front_share / crossing
-            # A surface that takes as long to boil as its steam to escape asks for finer steps than its front.
-            limit = min(limit, front, max(_ESCAPE_SHARE * self.escape_time, 0.25 * front))
+            # Burning fronts are slower than the energy allows: how far the last step took them counts too.
+            escape, moved = _ESCAPE_SHARE * self.escape_time, float(self.changes[8])
+            seen = self.last_step / moved if moved > 0.0 else np.inf
+            limit = min(limit, stepping.front_share * min(_AHEAD / crossing, escape, seen))
         return min(limit, self._scan_limit())
 
     def _scan_limit(self) -> float:
@@ -200,7 +210,7 @@ class _Run:
         return 0.5 * min(width, 0.2 * beam.radius) / abs(beam.scan_speed)
 
     def _change(self, step: float) -> None:
-        """Boil, char, damage and remove over `step`."""
+        """Let steam escape, char, damage and remove over `step`."""
         grid, target = self.problem.grid, self.problem.target
         initial = target.initial_temperature
         ambient = self.problem.surface.ambient_temperature - initial
@@ -214,11 +224,24 @@ class _Run:
             grid.layer_of_cell,
             grid.depth_edges,
             step,
+            self._elapsed(step),
             initial,
             ambient,
             self.scratch,
             self.changes,
         )
+        self.last_step = step
+        if self.power == 0.0:
+            change.rest(self.state, self.media, step, _CLEARING_TIME)
+
+    def _elapsed(self, step: float) -> float:
+        """Time since damage was last added up [s], if this step is to do so; else 0."""
+        self.unhurt += step
+        self.waited += 1
+        if self.waited < _DAMAGE_STEPS and not self.clock.meets_event(step):
+            return 0.0
+        elapsed, self.unhurt, self.waited = self.unhurt, 0.0, 0
+        return elapsed
 
     def _book(self, step: float, lost: float, below: float) -> None:
         """Add the step's energies to the ledger."""

@@ -49,8 +49,6 @@ class Snapshot:
     """[K]; of gone cells the last value they had."""
     water: Array
     """Free water [kg/m3]."""
-    steam: Array
-    """Trapped steam [kg/m3]."""
     conversion: Array
     """Char conversion x [-]."""
     damage: Array

@@ -54,7 +54,6 @@ class Recorder:
             time,
             state.temperature + self._problem.target.initial_temperature,
             state.water.copy(),
-            state.steam.copy(),
             state.conversion.copy(),
             state.damage.copy(),
             state.floor.copy(),

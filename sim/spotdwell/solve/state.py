@@ -9,14 +9,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spotdwell.base import constants
+from spotdwell.kernels.absorb import BLOCK
+from spotdwell.kernels.change import COLDEST_DAMAGE
 from spotdwell.kernels.layout import Media, Mesh, State, Still, Work
 from spotdwell.model.columns import Columns
-from spotdwell.model.material import Medium
+from spotdwell.model.material import BURN_OFF_ACTIVATION, Medium
 from spotdwell.model.problem import Grid, Problem
 from spotdwell.model.target import Backing
 
 Array = NDArray[np.float64]
 
+SLOWEST_DAMAGE = 1e-6
+"""Rate below which damage is not summed [1/s]: in an hour it adds 0.004."""
 MOST_STAGES = 401
 """Most RKL2 stages in a step; odd, as eq. 17 asks. Cooling over stiff char takes some 300."""
 _BACKINGS = {Backing.INSULATED: 0.0, Backing.HELD: 1.0, Backing.OPEN_AIR: 2.0}
@@ -87,6 +91,8 @@ def media_of(problem: Problem) -> Media:
         absorption_solid=each(
             lambda m: m.absorption_coefficient if m.is_liquid else m.absorption_coefficient_solid
         ),
+        absorption_slope=each(lambda m: 0.0 if m.is_liquid else m.absorption_slope),
+        cool_rise=each(lambda m: constants.WATER_REFERENCE_TEMPERATURE - initial),
         reflectance=each(lambda m: m.reflectance),
         emissivity=each(lambda m: m.emissivity),
         pyrolysis_factor=each(lambda m: m.pyrolysis.frequency_factor if m.pyrolysis else 0.0),
@@ -97,13 +103,22 @@ def media_of(problem: Problem) -> Media:
         inverse_removal=each(
             lambda m: 1.0 / m.removal_enthalpy(initial) if m.removal or m.is_liquid else 0.0
         ),
-        critical_steam=each(_critical_steam),
-        steam_escape_rate=each(lambda m: 1.0 / m.removal.steam_escape_time if m.removal else 0.0),
+        rupture_rise=each(
+            lambda m: m.removal.rupture_temperature - initial if m.removal and m.ruptures else math.inf
+        ),
+        flash_water=each(lambda m: m.flash_water if m.ruptures else math.inf),
+        film_thickness=each(lambda m: m.removal.film_thickness if m.removal else 0.0),
+        film_growth=each(lambda m: m.removal.film_growth if m.removal else 0.0),
+        film_rate=each(_film_rate),
+        debris_heat=each(lambda m: m.removal.debris_heat if m.removal else 0.0),
+        steam_escape_rate=each(_escape_rate),
         burn_conversion=each(lambda m: m.removal.burn_off_conversion if m.removal else math.inf),
         burn_rise=each(lambda m: m.removal.burn_off_temperature - initial if m.removal else math.inf),
+        burn_temperature=each(lambda m: BURN_OFF_ACTIVATION / constants.GAS_CONSTANT),
         blood_heat=each(lambda m: m.perfusion),
         damage_factor=np.ascontiguousarray(factor[:, cells]),
         damage_temperature=np.ascontiguousarray(activation[:, cells]),
+        damage_coldest=_coldest(factor, activation),
     )
 
 
@@ -114,11 +129,18 @@ def _capacity_loss(medium: Medium) -> float:
     return 1.0 - medium.pyrolysis.char_yield
 
 
-def _critical_steam(medium: Medium) -> float:
-    """Trapped steam that throws a cell out [kg/m3]."""
-    if medium.removal is None or medium.water_density == 0.0 or medium.is_liquid:
+def _escape_rate(medium: Medium) -> float:
+    """Rate at which superheat is spent on steam [1/s]; a liquid boils at once, as does what nothing holds."""
+    escape = medium.removal.steam_escape_time if medium.removal else 0.0
+    return math.inf if medium.is_liquid or escape == 0.0 else 1.0 / escape
+
+
+def _film_rate(medium: Medium) -> float:
+    """Rate at which a film of the largest thickness cools through, 4 alpha / delta_max^2 [1/s]."""
+    thickness = medium.removal.film_thickness if medium.removal else 0.0
+    if thickness == 0.0:
         return math.inf
-    return medium.removal.ejected_share * medium.water_density
+    return 4.0 * medium.conductivity / (medium.heat_capacity * thickness**2)
 
 
 def _damage_tables(media: list[Medium]) -> tuple[Array, Array]:
@@ -133,6 +155,13 @@ def _damage_tables(media: list[Medium]) -> tuple[Array, Array]:
     return factor, activation
 
 
+def _coldest(factor: Array, activation: Array) -> Array:
+    """Temperature below which each process is slower than `SLOWEST_DAMAGE` in every layer [K]."""
+    coldest = activation / np.maximum(factor - math.log(SLOWEST_DAMAGE), 1.0)
+    present = np.where(np.isfinite(factor), coldest, np.inf)
+    return np.asarray(np.maximum(present.min(axis=1, initial=np.inf), COLDEST_DAMAGE))
+
+
 def initial_state(problem: Problem, media: Media) -> State:
     """Untouched tissue at its initial temperature."""
     n, cells = problem.grid.columns.count, problem.grid.depth.size
@@ -141,20 +170,22 @@ def initial_state(problem: Problem, media: Media) -> State:
         np.zeros(shape),
         np.tile(media.initial_water, (n, 1)),
         np.zeros(shape),
-        np.zeros(shape),
         np.zeros((media.damage_factor.shape[0], *shape)),
+        np.zeros(shape),
         np.zeros(shape if problem.thermal_dose else (0, 0)),
         np.zeros(n, dtype=np.int64),
         np.ones(n),
         np.zeros(n),
         np.zeros(n, dtype=np.int64),
+        np.zeros(n),
+        np.zeros(n),
+        np.zeros(n),
     )
 
 
 def still_of(mesh: Mesh, media: Media, backing: Backing) -> Still:
     """Untouched tissue by depth."""
-    dry = media.solid_capacity + media.liquid_capacity
-    capacity = dry + media.initial_water * media.water_heat
+    capacity = media.solid_capacity + media.liquid_capacity + media.initial_water * media.water_heat
     wet = media.initial_water > 0.0
     conductivity = np.where(wet, media.conductivity_wet, media.conductivity_dry)
     vertical = np.zeros(mesh.cell.size + 1)
@@ -167,15 +198,10 @@ def still_of(mesh: Mesh, media: Media, backing: Backing) -> Still:
     for side in (0, 1):
         np.add.at(across, mesh.pair[:, side], mesh.ratio / mesh.area[mesh.pair[:, side]])
     rate = (vertical[1:] + vertical[:-1]) * mesh.inverse_height + across.max() * conductivity
-    boil = capacity * media.boiling_rise
     mu = media.absorption_water * media.initial_water + media.absorption_solid
     return Still(
         capacity=capacity,
         inverse_capacity=1.0 / capacity,
-        inverse_dry=1.0 / dry,
-        boiling=media.boiling_rise,
-        boil=boil,
-        dry=boil + media.initial_water * media.latent_heat,
         conductivity=conductivity,
         vertical=vertical,
         rate=np.maximum.accumulate(rate / capacity),
@@ -186,7 +212,7 @@ def still_of(mesh: Mesh, media: Media, backing: Backing) -> Still:
 def work_arrays(problem: Problem, mesh: Mesh, still: Still) -> Work:
     """Scratch for conduction, as of untouched tissue; ghosts and gone cells hold the ambient rise."""
     n, cells, faces = mesh.area.size, mesh.cell.size, mesh.width.size
-    untouched = ("conductivity", "inverse_capacity", "inverse_dry", "boil", "dry")
+    untouched = ("conductivity", "inverse_capacity")
     shapes = dict.fromkeys((*untouched, "start", "current", "previous", "slope", "source"), (n, cells))
     shapes |= {"vertical": (n, cells + 1), "lateral": (faces, cells)}
     shapes |= {"rise": (n, cells + 2), "rise_next": (n, cells + 2)}
@@ -200,10 +226,10 @@ def work_arrays(problem: Problem, mesh: Mesh, still: Still) -> Work:
     return Work(
         **fields,
         edge=np.zeros(n, dtype=np.int64),
-        plateau=np.zeros(n, dtype=np.int64),
         scratch=np.zeros((2, n), dtype=np.int64),
         row=np.zeros(cells),
         before=np.zeros(cells),
+        shares=np.zeros(BLOCK),
         weights=np.zeros((MOST_STAGES + 2, 5)),
         lost=np.zeros((2, MOST_STAGES + 2)),
     )

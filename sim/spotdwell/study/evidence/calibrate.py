@@ -34,9 +34,16 @@ class Free:
 
 
 TISSUE = (
-    Free("tissue.ejected_share", "", 0.8, 0.4, 0.99),
-    Free("tissue.steam_escape_time", "ms", 3.0, 0.3, 20.0),
-    Free("tissue.absorption.10.6 um", "1/m", 7e3, 1e3, 3e4),
+    Free("oral_mucosa.rupture_temperature", "degC", 200.0, 150.0, 300.0),
+    Free("tissue.rupture_water_share", "", 0.65, 0.3, 0.9),
+    Free("tissue.steam_escape_time", "ms", 2.0, 0.3, 10.0),
+    Free("tissue.film_thickness", "um", 30.0, 5.0, 80.0),
+    Free("tissue.film_growth", "", 0.2, 0.05, 0.8),
+    Free("tissue.debris.10.6 um", "kJ/cm3", 3.0, 0.5, 8.0),
+    Free("tissue.debris.2.94 um", "kJ/cm3", 0.8, 0.1, 4.0),
+    Free("tissue.absorption.10.6 um", "1/m", 6e3, 1e3, 3e4),
+    Free("tissue.slope.10.6 um", "1/K", 1.5e-3, 1e-4, 3e-3),
+    Free("tissue.slope.2.94 um", "1/K", 4.6e-3, 1e-3, 8e-3),
 )
 """Closure of tissue. Char kinetics are left to thermogravimetry: see THEORY.md, Published rows."""
 ACRYLIC = (Free("pmma.pyrolysis.heat", "MJ/kg", 1.5, 0.5, 3.0),)

@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache, partial
 
 import numpy as np
 
-from spotdwell.measure.zones import CHAR_CONVERSION
 from spotdwell.output.result import Result
-from spotdwell.study.evidence.published_runs import ACRYLIC, SHALLOW, Changes, Exposure, solved, threshold
+from spotdwell.study.evidence.published_runs import (
+    ACRYLIC,
+    SHALLOW,
+    Changes,
+    Exposure,
+    changed_material,
+    solved,
+    threshold,
+)
 
 WALSH_1989 = "Walsh, Schomacker, Flotte, Deutsch, Feld, CLEO Technical Digest 1989, 128 and 130"
 GREEN = "Green et al., Arch Dermatol 1992;128:639-645"
@@ -19,6 +27,11 @@ WALSH_ER = "Walsh and Deutsch, Lasers Surg Med 1989;9:327-337"
 HIBST = "Hibst and Kaufmann, Lasers Med Sci 1991;6:391"
 REN = "Ren et al., Lasers Surg Med 1992;12:274-281"
 COZZENS = "Cozzens and Fox, Infrared laser ablation of polymers, 1978"
+RAPID = "Rapidly scanned CO2 laser on porcine dermis, J Burn Care Rehabil 1997, doi 10.1097/00004630-199705000-00005"
+NISHIOKA = "Nishioka and Domankevitz 1990, pulsed holmium and thulium lasers on liver"
+WALSH_DAMAGE = "Walsh, Flotte, Deutsch, Lasers Surg Med 1989;9:314-326"
+PIERCE = "Pierce, Jackson, Dickinson, King, Lasers Surg Med 1999;25:407-413"
+WILDER = "Wilder-Smith, Dang, Kurosaki, JADA 1997;128:583-588"
 CHOI = "Choi et al., Proc SPIE 3245 (1998), doi 10.1117/12.312306"
 
 TWO_SIGMA = "twice the stated plus-minus"
@@ -50,7 +63,10 @@ class Row:
 
 def rows() -> tuple[Row, ...]:
     """All published rows."""
-    return (*_steady(), *_pulsed(), *_removed(), *_corneal(), *_acrylic(), *_stacked())
+    return (
+        *_steady(), *_pulsed(), *_removed(), *_corneal(), *_acrylic(), *_stacked(),
+        *_irradiances(), *_erbium_damage(), *_liver(), *_trends(),
+    )  # fmt: skip
 
 
 def evaluate(row: Row, changes: Changes | None = None) -> float:
@@ -89,9 +105,8 @@ def _clean_irradiance(changes: Changes) -> float:
 
 def _pulsed() -> tuple[Row, ...]:
     """Pulsed lasers in living skin and mucosa."""
-    skin = Exposure(
-        "skin", 20e4 / 250e-6, 250e-6, initial_temperature="34 degC", count=10, repetition_rate=10.0
-    )
+    skin = Exposure("skin", 20e4 / 250e-6, 250e-6, initial_temperature="34 degC", count=10,
+                    repetition_rate=10.0, spot=1e-3)  # fmt: skip
     co2 = Exposure(
         "oral_mucosa", 263e7, 400e-6, initial_temperature="37 degC", count=4, repetition_rate=140.0
     )
@@ -99,8 +114,8 @@ def _pulsed() -> tuple[Row, ...]:
     width = "coagulated width"
     return (
         Row("V6 damage, pulsed CO2", width, 85.0, 30.0, TWO_SIGMA, "um", GREEN,
-            "skin at 34 degC, 10 pulses of 20 J/cm2 and 250 us at 10 Hz on a slab; pulses assumed, and "
-            "others of 10 to 40 J/cm2 give 49 to 115 um",
+            "skin at 34 degC, 10 pulses of 250 us and 20 J/cm2 at 10 Hz in the middle of a gaussian spot of 1 mm, "
+            "0.6 mm deep in all; pulses and spot are assumed: see THEORY.md",
             partial(_micrometres, skin)),
         Row("V7 damage, pulsed CO2", width, 74.9, 37.0, DEFINITIONS, "um", SUTER,
             "mucosa, 4 pulses of 400 us and 105 J/cm2 (33 mJ on 0.2 mm) at 140 Hz on a slab; number assumed",
@@ -149,7 +164,7 @@ def _slope(runs: list[Result], upper: str, lower: str) -> float:
 
 def _corneal() -> tuple[Row, ...]:
     """Ablation thresholds of Er lasers on cornea, which mucosa stands for: both are 78 % water."""
-    told = (
+    stated = (
         "mucosa for cornea (both 78 % water), 20 degC: least radiant exposure that removes a cell of a slab"
     )
     figures = (
@@ -158,23 +173,35 @@ def _corneal() -> tuple[Row, ...]:
     )  # fmt: skip
     return tuple(
         Row(f"V9 threshold, {wavelength}, {'200 us' if pulse > 1e-6 else '100 ns'}", "radiant exposure",
-            measured, 2.0 * sigma, TWO_SIGMA, "mJ/cm2", REN, told,
+            measured, 2.0 * sigma, TWO_SIGMA, "mJ/cm2", REN,
+            f"{stated}; {SPIKED}" if pulse > 1e-6 else stated,
             partial(_ablation_threshold, wavelength, pulse))
         for wavelength, pulse, measured, sigma in figures
     )  # fmt: skip
 
 
+SPIKED = "the free-running pulse as 20 spikes of 1 us every 10 us (from memory)"
+_SPIKES, _SPIKE, _SPIKE_RATE = 20, 1e-6, 1e5
 _WET_ABSORPTION = {"2.94 um": 1.0e6, "2.79 um": 4.1e5}
 """Of mucosa [1/m], near enough to choose a cell."""
 
 
-def _ablation_threshold(wavelength: str, pulse: float, changes: Changes) -> float:
+def _corneal_shot(wavelength: str, pulse: float, joules: float, pulses: int = 1) -> Exposure:
+    """`pulses` of `joules` per cm2 on mucosa, 10 a second; one of 200 us is a train of spikes."""
     cell = SHALLOW / _WET_ABSORPTION[wavelength]
-
-    def removes(millijoules: float) -> bool:
-        shot = Exposure("oral_mucosa", millijoules * 10.0 / pulse, pulse, wavelength, cell_depth=cell,
+    if pulses > 1:
+        return Exposure("oral_mucosa", joules * 1e4 / pulse, pulse, wavelength, count=pulses,
+                        repetition_rate=10.0, cell_depth=3.0 * cell)  # fmt: skip
+    if pulse < 1e-6:
+        return Exposure("oral_mucosa", joules * 1e4 / pulse, pulse, wavelength, cell_depth=cell,
                         end_time=3.0 * pulse)  # fmt: skip
-        return _measure(shot, changes, "deepest") > 0.0
+    return Exposure("oral_mucosa", joules * 1e4 / (_SPIKES * _SPIKE), _SPIKE, wavelength, count=_SPIKES,
+                    repetition_rate=_SPIKE_RATE, cell_depth=cell, end_time=1.5 * pulse)  # fmt: skip
+
+
+def _ablation_threshold(wavelength: str, pulse: float, changes: Changes) -> float:
+    def removes(millijoules: float) -> bool:
+        return _measure(_corneal_shot(wavelength, pulse, 1e-3 * millijoules), changes, "deepest") > 0.0
 
     return threshold(removes, 40.0, 2000.0, halvings=9)
 
@@ -211,7 +238,7 @@ def _stacked() -> tuple[Row, ...]:
                 told + "exposed cell 2 ms after pulses 10 to 15 (cameras average for milliseconds)",
                 partial(_plateau, exposure)),
             Row(f"V13 char, {exposure} J/cm2", "pulse number", pulse, spread, doubt, "1", CHOI,
-                told + "first pulse that leaves half of an exposed cell charred; 16 for none",
+                told + "first pulse that leaves a browned cell (Omega of 1): what the eye calls char; 16 for none",
                 partial(_char_pulse, exposure)),
         ]  # fmt: skip
     return tuple(table)
@@ -224,13 +251,20 @@ _CAMERA = 2e-3
 
 @lru_cache(maxsize=8)
 def _stack(joules: float, changes: tuple[tuple[str, str | float], ...]) -> tuple[list[float], list[float]]:
-    """Surface temperature [degC] and conversion of the exposed cell after each pulse of `joules` per cm2."""
+    """Surface temperature [degC] and browning of the most browned cell after each pulse of `joules` per cm2."""
     times = [number + delay for number in range(_STACK) for delay in (_CAMERA, 0.9)]
     shot = Exposure("skin", joules * 1e4 / 1e-4, 1e-4, initial_temperature="34 degC", count=_STACK,
                     cell_depth=2e-6, end_time=float(_STACK), save_times=tuple(times))  # fmt: skip
     shots = solved(shot, dict(changes)).snapshots[: 2 * _STACK]
     hot = [float(snap.temperature[0, snap.floor[0]]) - 273.15 for snap in shots[::2]]
-    return hot, [float(snap.conversion[0, snap.floor[0] :].max()) for snap in shots[1::2]]
+    process = _process(shot, changes)
+    return hot, [float(snap.damage[process, 0, snap.floor[0] :].max()) for snap in shots[1::2]]
+
+
+def _process(shot: Exposure, changes: tuple[tuple[str, str | float], ...]) -> int:
+    """Index of browning among the damage processes of the shot's material."""
+    names = [one["name"] for one in changed_material(shot.material, dict(changes))["damage"]]
+    return names.index("browning")
 
 
 def _plateau(joules: float, changes: Changes) -> float:
@@ -238,9 +272,108 @@ def _plateau(joules: float, changes: Changes) -> float:
 
 
 def _char_pulse(joules: float, changes: Changes) -> float:
-    conversion = np.array(_stack(joules, tuple(sorted(changes.items())))[1])
-    charred = np.flatnonzero(conversion >= CHAR_CONVERSION)
-    return float(charred[0] + 1 if charred.size else _STACK + 1)
+    browning = np.array(_stack(joules, tuple(sorted(changes.items())))[1])
+    browned = np.flatnonzero(browning >= 1.0)
+    return float(browned[0] + 1 if browned.size else _STACK + 1)
+
+
+def _irradiances() -> tuple[Row, ...]:
+    """Damage that does not fall with irradiance: V1 over its range, and a fast scan of pig dermis."""
+    stated = "skin from 20 degC, {:g} kW/cm2 to about 0.5 mm deep, floor of a slab"
+    return (
+        *(
+            Row(f"V1 damage at {kilowatts:g} kW/cm2", "coagulated width", 100.0, 30.0, TWO_SIGMA, "um",
+                WALSH_1989, stated.format(kilowatts),
+                partial(_micrometres, _cut(kilowatts)))
+            for kilowatts in (13.0, 100.0, 400.0)
+        ),
+        Row("Fast scan, floor damage", "coagulated width", 120.0, 40.0,
+            "a third: stated as about, and as independent of dwell and irradiance, which are not stated", "um",
+            RAPID, "skin from 34 degC, 20 kW/cm2 for 10 ms on a slab; power, speed and spot are assumed",
+            partial(_micrometres, Exposure("skin", 20e7, 10e-3, initial_temperature="34 degC"))),
+    )  # fmt: skip
+
+
+def _erbium_damage() -> tuple[Row, ...]:
+    """Damage beside Er craters in cornea and skin."""
+    told = "mucosa for cornea, 5 pulses at 10 Hz on a slab, each of {:g} J/cm2, which is assumed"
+    half = "half of it: the radiant exposure is not stated"
+    table = [
+        Row(f"Cornea damage, {wavelength}, {title}", "coagulated width", measured, 0.5 * measured, half, "um",
+            REN, told.format(joules), partial(_micrometres, _corneal_shot(wavelength, pulse, joules, 5)))
+        for wavelength, pulse, title, measured, joules in (
+            ("2.94 um", 200e-6, "200 us", 16.0, 1.0), ("2.79 um", 200e-6, "200 us", 39.0, 1.7),
+            ("2.94 um", 100e-9, "100 ns", 4.0, 0.6), ("2.79 um", 100e-9, "100 ns", 4.0, 0.6),
+        )
+    ]  # fmt: skip
+    skin = "skin from 20 degC, 4 pulses of {} J/cm2 at 1 Hz on a slab; pulses assumed"
+    slow = Exposure("skin", 10e4 / 200e-6, 200e-6, "2.94 um", count=4, cell_depth=0.3e-6)
+    fast = Exposure("skin", 1e4 / 90e-9, 90e-9, "2.94 um", count=4, cell_depth=0.3e-6)
+    return (
+        *table,
+        Row("Er:YAG skin damage, 200 us", "coagulated width", 30.0, 20.0, "the range stated, 10 to 50 um", "um",
+            WALSH_DAMAGE, skin.format(10), partial(_micrometres, slow)),
+        Row("Er:YAG skin damage, 90 ns", "coagulated width", 7.5, 2.5, "the range stated, 5 to 10 um", "um",
+            WALSH_DAMAGE, skin.format(1), partial(_micrometres, fast)),
+    )  # fmt: skip
+
+
+def _liver() -> tuple[Row, ...]:
+    """Thresholds and heats of ablation of liver at 2 um, where light goes deep."""
+    stated = "liver from 20 degC, 250 us on a slab"
+    third = "a third: no scatter stated, and the loss of mass was extrapolated"
+    table: list[Row] = []
+    for name, wavelength, least, heat, joules in (
+        ("Ho", "2.1 um", 36.0, 10.0, (80.0, 120.0)),
+        ("Tm", "2.01 um", 29.0, 9.7, (60.0, 100.0)),
+    ):
+        table += [
+            Row(f"{name} threshold of liver", "radiant exposure", least, least / 3.0, third, "J/cm2", NISHIOKA,
+                stated, partial(_liver_threshold, wavelength)),
+            Row(f"{name} heat of ablation of liver", "energy per removed volume", heat, heat / 3.0, third,
+                "kJ/cm3", NISHIOKA, f"{stated}, {joules[0]:g} and {joules[1]:g} J/cm2, the difference",
+                partial(_liver_heat, wavelength, joules)),
+        ]  # fmt: skip
+    return tuple(table)
+
+
+def _liver_shot(wavelength: str, joules: float, end_time: float | None = None) -> Exposure:
+    return Exposure("liver", joules * 1e4 / 250e-6, 250e-6, wavelength, end_time=end_time)
+
+
+def _liver_threshold(wavelength: str, changes: Changes) -> float:
+    def removes(joules: float) -> bool:
+        return _measure(_liver_shot(wavelength, joules, 1e-3), changes, "deepest") > 0.0
+
+    return threshold(removes, 5.0, 200.0)
+
+
+def _liver_heat(wavelength: str, joules: tuple[float, float], changes: Changes) -> float:
+    runs = [solved(_liver_shot(wavelength, one), changes) for one in joules]
+    return 1e-9 / max(_slope(runs, "crater_volume", "incident_energy"), 1e-12)
+
+
+def _trends() -> tuple[Row, ...]:
+    """A narrow hole, and short pulses against a gated beam."""
+    hole = Exposure("muscle", 0.8 * 8.0 / (math.pi * 0.15e-3**2), 0.2, "2.01 um", spot=0.15e-3)
+    return (
+        Row("Narrow hole, 2 um, 0.8 W", "front speed", 0.27, 0.13,
+            "half of it: the line is 1.98 um, and the depth at which speed was read is not stated", "mm/s",
+            PIERCE, "muscle from 20 degC, 0.8 W at 2.01 um in a gaussian spot of 0.15 mm for 0.2 s",
+            lambda changes: 5e3 * _measure(hole, changes, "crater_depth")),
+        Row("Short pulses over gated beam, 9.3 um", "ratio of coagulated widths", 0.1, 0.1,
+            "a factor of two: a ratio of one digit, of settings that are not stated", "1", WILDER,
+            "mucosa at 37 degC on 0.5 mm: ten pulses of 60 us and 20 mJ at 10 Hz against three gates of 20 ms at 5 W, at the floor",
+            _short_over_gated),
+    )  # fmt: skip
+
+
+def _short_over_gated(changes: Changes) -> float:
+    area = math.pi * 0.5e-3**2 / 8.0
+    short = Exposure("oral_mucosa", 20e-3 / 60e-6 / area, 60e-6, "9.3 um", "37 degC", 10, 10.0, spot=0.5e-3)
+    gated = Exposure("oral_mucosa", 5.0 / area, 20e-3, "9.3 um", "37 degC", 3, 10.0, spot=0.5e-3)
+    pair = [_micrometres(one, changes) for one in (short, gated)]
+    return pair[0] / pair[1]
 
 
 def _measure(exposure: Exposure, changes: Changes, name: str) -> float:

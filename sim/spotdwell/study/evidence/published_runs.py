@@ -1,11 +1,12 @@
-"""Runs behind the published rows: a flat target (slab) of a shipped material under one exposure.
+"""Runs behind the published rows: a shipped material under one exposure, on a slab or under a spot.
 
 A slab stands for the middle of a spot that is wide against the heated layer, which is some tens of
-micrometres here. No source gives enough of the spot's profile to do better, and a slab costs milliseconds.
+micrometres here, and costs milliseconds. Where heat of many pulses adds up, or a hole is narrow, a spot is run.
 """
 
 from __future__ import annotations
 
+import copy
 import math
 import tomllib
 from collections.abc import Callable, Mapping
@@ -13,6 +14,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from spotdwell import pipeline
+from spotdwell.inputs.borrowed import with_borrowed
 from spotdwell.inputs.read import scenario_from_dict
 from spotdwell.inputs.shot import put
 from spotdwell.library import Shelf, text
@@ -22,7 +24,7 @@ Changes = Mapping[str, str | float]
 """Values to use instead of shipped ones, such as {"pmma.pyrolysis.heat": "1 MJ/kg"}.
 
 The first part names a material, or "tissue" for every material that is not acrylic. The solids' absorption
-is "tissue.absorption.10.6 um".
+is "tissue.absorption.10.6 um"; debris and the slope of water's absorption are named likewise.
 """
 
 ACRYLIC = "pmma"
@@ -35,7 +37,7 @@ A surface cell is removed at its mean; with this height its mean is 5 % below wh
 
 @dataclass(frozen=True)
 class Exposure:
-    """Even light on a flat target."""
+    """Light on a flat target."""
 
     material: str
     irradiance: float
@@ -53,6 +55,8 @@ class Exposure:
     end_time: float | None = None
     """[s]; None until cool."""
     save_times: tuple[float, ...] = ()
+    spot: float | None = None
+    """1/e2 diameter of a gaussian spot whose peak has that irradiance [m]; None for even light on a slab."""
 
 
 def solved(exposure: Exposure, changes: Changes) -> Result:
@@ -74,6 +78,10 @@ def _data(exposure: Exposure, changes: Changes) -> dict[str, Any]:
         "run": {"save_times": [f"{time!r} s" for time in exposure.save_times]},
         "materials": {exposure.material: changed_material(exposure.material, changes)},
     }
+    if exposure.spot is not None:
+        power = exposure.irradiance * math.pi * exposure.spot**2 / 8.0
+        data["beam"] |= {"power": f"{power!r} W", "diameter": f"{exposure.spot!r} m"}
+        data["grid"] = {}
     if exposure.count > 1:
         on = f"{exposure.pulse_duration!r} s"
         data["exposure"] = {"on_time": on, "off_time": f"{off!r} s", "count": exposure.count}
@@ -86,7 +94,7 @@ def _data(exposure: Exposure, changes: Changes) -> dict[str, Any]:
 
 def changed_material(name: str, changes: Changes) -> dict[str, Any]:
     """Table of the shipped material `name` with those of the `changes` that concern it."""
-    table = tomllib.loads(text(Shelf.MATERIALS, name))
+    table: dict[str, Any] = copy.deepcopy(with_borrowed(tomllib.loads(text(Shelf.MATERIALS, name))))
     for key, value in changes.items():
         whose, _, entry = key.partition(".")
         if whose == name or (whose == "tissue" and name != ACRYLIC):
@@ -96,9 +104,12 @@ def changed_material(name: str, changes: Changes) -> dict[str, Any]:
 
 def _change(table: dict[str, Any], entry: str, value: str | float) -> None:
     first, _, rest = entry.partition(".")
-    if first == "absorption":
-        row = next(row for row in table["absorption"] if row["wavelength"] == rest)
+    if first in ("absorption", "debris"):
+        row = next(row for row in table[first] if row["wavelength"] == rest)
         row.update(value=value, range=[value, value])
+        return
+    if first == "slope":
+        next(row for row in table["absorption"] if row["wavelength"] == rest)["water_slope"] = value
         return
     put(table, f"{entry}.value", value)
     put(table, f"{entry}.range", [value, value])
