@@ -146,8 +146,8 @@ class StepsTable(Table):
 class LimitsTable(Table):
     """What the user still accepts: the verdict compares with it."""
 
-    char_thickness: Annotated[float, q.QuantityType("thickness", "m", "47 um", least=0.0)] = 47e-6
-    """Most char at the floor or the wall."""
+    char_thickness: Annotated[float, q.QuantityType("thickness", "m", "52 um", least=0.0)] = 52e-6
+    """Most char at the floor or the wall; at the rim a quarter more."""
     depth: q.Length | None = None
     """Deepest wanted crater."""
     aspect_ratio: q.PositiveNumber = 2.0

@@ -212,3 +212,13 @@ def volume(outcome: Outcome) -> float:
     """Removed volume of the whole target, all symmetric copies [m3]."""
     columns = outcome.problem.grid.columns
     return float(columns.symmetry * (columns.area @ outcome.final.crater_depth))
+
+
+def solid_volume(outcome: Outcome) -> float:
+    """Removed volume less that of liquid layers, all symmetric copies [m3]."""
+    grid, front = outcome.problem.grid, outcome.final.crater_depth
+    solid = np.array([not layer.medium.is_liquid for layer in outcome.problem.target.layers])
+    edges, cells = grid.depth_edges, solid[grid.layer_of_cell]
+    gone = np.clip((front[:, None] - edges[:-1]) / np.diff(edges), 0.0, 1.0)
+    depth = gone @ (np.diff(edges) * cells)
+    return float(grid.columns.symmetry * (grid.columns.area @ depth))

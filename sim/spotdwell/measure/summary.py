@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from spotdwell.base.names import MEASURES
 from spotdwell.measure import crater, energy, zones
+from spotdwell.measure.trust import trusted_wall
 from spotdwell.solve.outcome import Outcome
 
 
@@ -20,10 +21,12 @@ def measures_of(outcome: Outcome) -> dict[str, float | None]:
         "crater_width": crater.width(cut),
         "crater_width_half_depth": crater.width_half_depth(cut),
         "crater_volume": removed,
+        "solid_volume": crater.solid_volume(outcome),
         "crater_mass": outcome.removed_mass,
         **_thicknesses("char", cut, char),
         **dried,
         **_coagulation(cut, outcome, dried),
+        "trusted_wall": trusted_wall(outcome.problem),
         "char_volume": char_volume,
         "char_per_removed_volume": energy.per_volume(char_volume, removed),
         **_energies(outcome, removed),

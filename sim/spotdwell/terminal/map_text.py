@@ -26,6 +26,7 @@ SIGNS = {
     str(Word.COAGULATED): "o",
     str(Word.CHARRED): "#",
     str(Word.CLEAN): "+",
+    str(Word.UNVERIFIED): "~",
     str(Word.PERFORATED): "|",
     str(Word.TOO_DEEP): "v",
     FAILED: "x",

@@ -58,6 +58,7 @@ LETTERS = {
     "unmarked": "U",
     "coagulated": "G",
     "clean": "C",
+    "unverified": "V",
     "charred": "H",
     "too deep": "D",
     "perforated": "P",
