@@ -11,7 +11,9 @@ from spotdwell.base.errors import InputError
 from spotdwell.inputs.quantities import wrong
 
 KEY = "based_on"
-_OWN = ("title", "about", KEY)
+RECORD = "borrowed_from"
+"""Key that says in a completed material where the rest came from, so that a copy of it stands alone."""
+_OWN = ("title", "about", KEY, RECORD)
 """What a material never takes from another."""
 _BY_WAVELENGTH = ("absorption", "debris")
 _MOST_STEPS = 4
@@ -33,7 +35,8 @@ def with_borrowed(table: Any, steps: int = 0) -> Any:
     except InputError as error:
         raise wrong(error.expected, error.got, error.advice, key=KEY) from None
     base = with_borrowed(tomllib.loads(text), steps + 1)
-    return {**_completed(table, {key: value for key, value in base.items() if key not in _OWN})}
+    own = {key: value for key, value in table.items() if key != KEY} | {RECORD: name}
+    return _completed(own, {key: value for key, value in base.items() if key not in _OWN})
 
 
 def _completed(own: Mapping[str, Any], base: Mapping[str, Any]) -> dict[str, Any]:

@@ -176,6 +176,8 @@ class Material(Table):
     title: Text | None = None
     based_on: Text | None = None
     """A shipped material, or one of `families/`, whose values stand for those that are absent here."""
+    borrowed_from: Text | None = None
+    """Record of what it was based on, once completed."""
     about: str = ""
     """What it stands for, and what its values leave out."""
     density: Property[Density]

@@ -64,7 +64,7 @@ def verdict_of(measures: Measures, limits: Limits) -> Verdict:
         (Word.UNVERIFIED, _unverified(measures)),
         (Word.CLEAN, _clean(measures, limits)),
         (Word.COAGULATED, _coagulated(measures)),
-        (Word.UNMARKED, ["Nothing was removed, charred or coagulated."]),
+        (Word.UNMARKED, [f"{_nothing(measures)}, charred or coagulated."]),
     )
     word, reasons = next((word, reasons) for word, reasons in findings if reasons)
     return Verdict(word, tuple(reasons), limits)
@@ -139,7 +139,14 @@ def _coagulated(measures: Measures) -> list[str]:
     rim = _amount(measures, "coagulation_thickness_rim")
     if max(floor, rim) == 0.0:
         return []
-    return [f"Nothing was removed; the coagulated layer is {_length(floor)} thick on the axis."]
+    return [f"{_nothing(measures)}; the coagulated layer is {_length(floor)} thick on the axis."]
+
+
+def _nothing(measures: Measures) -> str:
+    """Says that no solid was removed, and whether liquid was."""
+    if _amount(measures, "deepest") > 0.0:
+        return "Only liquid on the surface boiled off; nothing was removed"
+    return "Nothing was removed"
 
 
 def _char(measures: Measures, limits: Limits) -> list[tuple[str, float, float]]:
