@@ -7,7 +7,7 @@ import math
 from numba import njit
 
 
-FAINT = 1e-6
+FAINT = 1e-5
 """Share of a column's light that need not be followed further down."""
 BLOCK = 32
 """Cells whose shares of the light are found together."""

@@ -252,7 +252,7 @@ def _merge(cell, solid, loss, k, left, temperature, x):
 
 @njit(cache=True, error_model="numpy")
 def _burn(
-    cell, solid, loss, mass, limit, hot, activation, layer,
+    cell, solid, loss, water_heat, mass, limit, hot, activation, layer,
     through, end, left, temperature, water, conversion, step, initial, area_heat,
 ):  # fmt: skip
     """Burn converted tissue back at the speed that its face's temperature asks for (eq. 14).
@@ -277,7 +277,7 @@ def _burn(
         if height - gone < SLIVER * cell[k] and not dry:
             burnt += height - gone
             gone = height
-        capacity = solid[k] * (1.0 - loss[k] * conversion[k])
+        capacity = solid[k] * (1.0 - loss[k] * conversion[k]) + water[k] * water_heat[k]
         area_heat[3] += gone * capacity * (temperature[k] + 0.5 * slope * (height - gone))
         area_heat[5] += gone * mass[k]
         if gone == height:
@@ -367,17 +367,12 @@ def _held_still(cell, capacity, temperature):
     return heat
 
 
-@njit(cache=True, error_model="numpy")
-def _held_changed(cell, solid, loss, liquid, water_heat, top, end, left, temperature, water, x):
-    """Heat per area of changed cells [J/m2]."""
+@njit(cache=True, error_model="numpy", fastmath=SUMMED)
+def _held_changed(cell, solid, loss, liquid, water_heat, temperature, water, x):
+    """Heat per area of changed cells of full height [J/m2]."""
     heat = 0.0
-    for k in range(top, end):
-        height = cell[k] if k > top else left * cell[k]
-        heat += (
-            height
-            * (solid[k] * (1.0 - loss[k] * x[k]) + liquid[k] + water[k] * water_heat[k])
-            * temperature[k]
-        )
+    for k in range(temperature.size):
+        heat += cell[k] * (solid[k] * (1.0 - loss[k] * x[k]) + liquid[k] + water[k] * water_heat[k]) * temperature[k]
     return heat
 
 
@@ -389,11 +384,18 @@ def held_heat(mesh, media, still, state, last):
     for i in range(last.size):
         top, end = state.floor[i], last[i]
         split = min(max(state.changed[i], top), end)
-        temperature = state.temperature[i]
-        heat = _held_changed(
-            cell, solid, loss, liquid, media.water_heat, top, split, state.left[i],
-            temperature, state.water[i], state.conversion[i],
-        )  # fmt: skip
+        temperature, heat = state.temperature[i], 0.0
+        if split > top:
+            heat = _held_changed(
+                cell[top:], solid[top:], loss[top:], liquid[top:], media.water_heat[top:],
+                temperature[top:split], state.water[i, top:], state.conversion[i, top:],
+            )  # fmt: skip
+            if state.left[i] != 1.0:
+                end_on = top + 1
+                heat += (state.left[i] - 1.0) * _held_changed(
+                    cell[top:], solid[top:], loss[top:], liquid[top:], media.water_heat[top:],
+                    temperature[top:end_on], state.water[i, top:], state.conversion[i, top:],
+                )  # fmt: skip
         if end > split:
             heat += _held_still(cell[split:], still.capacity[split:], temperature[split:end])
         total += mesh.area[i] * heat
@@ -501,7 +503,7 @@ def change_tissue(
             left = 1.0
         floored = through
         through, left, burnt = _burn(
-            cell, solid, loss, mass, limit, hot_rise, burning, layer,
+            cell, solid, loss, water_heat, mass, limit, hot_rise, burning, layer,
             through, end, left, temperature, water, x, step, initial, area_heat,
         )  # fmt: skip
         if through > top:
