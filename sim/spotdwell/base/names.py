@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from spotdwell.base.settings import SETTINGS
+
 
 @dataclass(frozen=True)
 class Quantity:
@@ -82,16 +84,9 @@ LEDGER = _table(
 )
 """Terms of the energy ledger."""
 
-SETTINGS = _table(
-    ("power", "P", "W", "W", "power"),
-    ("spot", "", "m", "mm", "spot"),
-    ("dwell", "", "s", "ms", "dwell time"),
-    ("pulse_duration", "", "s", "ms", "pulse duration"),
-    ("repetition_rate", "", "Hz", "Hz", "repetition rate"),
-    ("peak_power", "", "W", "W", "peak power"),
-    ("wavelength", "", "m", "um", "wavelength"),
-    ("count", "", "1", "1", "exposures"),
-    ("pause", "", "s", "ms", "pause between exposures"),
-    ("material", "", "", "", "material"),
-)
+AXES = {
+    name: Quantity(name, "", one.unit, one.mapped.display_unit, one.mapped.meaning)
+    for name, one in SETTINGS.items()
+    if one.mapped is not None
+}
 """Settings of a shot that a map goes through; the material is a word."""

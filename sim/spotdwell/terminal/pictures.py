@@ -8,13 +8,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from spotdwell.base import units
-from spotdwell.base.errors import InputError
+from spotdwell.base.errors import lone
+from spotdwell.console.saving import Files, stopped
 from spotdwell.output.pictures import plots
-from spotdwell.output.pictures.style import format_of, sheet_of
+from spotdwell.output.pictures.style import sheet_of
 from spotdwell.output.result import Result
 from spotdwell.output.store import load
 from spotdwell.output.whole_file import check_writable
-from spotdwell.terminal.console import Interrupted, say
 from spotdwell.terminal.film import draw_film
 
 _CONTOURS = "60, 100, 300 degC"
@@ -25,7 +25,7 @@ _NUMBER = re.compile(rf"\s*{units.NUMBER_PATTERN}\s*")
 class Asked:
     """What is to be drawn, and how."""
 
-    section: Path | None = None
+    cross_section: Path | None = None
     history: Path | None = None
     top_view: Path | None = None
     film: Path | None = None
@@ -40,7 +40,7 @@ class Asked:
     @property
     def pictures(self) -> tuple[Path, ...]:
         """Files of still pictures."""
-        return tuple(path for path in (self.section, self.history, self.top_view) if path is not None)
+        return tuple(path for path in (self.cross_section, self.history, self.top_view) if path is not None)
 
 
 def draw(kept: Path, asked: Asked) -> None:
@@ -51,24 +51,21 @@ def draw(kept: Path, asked: Asked) -> None:
     """
     if not (asked.pictures or asked.film):
         section, history = (kept.with_name(f"{kept.stem}_{word}.png") for word in ("section", "history"))
-        asked = replace(asked, section=section, history=history)
+        asked = replace(asked, cross_section=section, history=history)
     _check_together(asked)
     result = load(kept)
     ways = _ways(result, asked)
     if asked.film is not None:
         _check_film(result, asked.film, kept)
-    for path in asked.pictures:
-        format_of(path)
-        check_writable(path)
+    files = Files()
+    for option in ("cross_section", "history", "top_view"):
+        files.check(option, getattr(asked, option), "picture")
     for path, way in ways:
-        try:
-            way(path)
-        except KeyboardInterrupt:
-            raise Interrupted(f"Stopped: {path} was not drawn.") from None
-        say(f"Saved {path}")
+        with stopped(f"{path} was not drawn."):
+            files.keep(path, way)
 
 
-def temperatures_of(text: str, where: str = "--contours") -> tuple[float, ...]:
+def temperatures_of(text: str, where: str = "contours") -> tuple[float, ...]:
     """Temperatures [K] in a list such as "60, 100, 300 degC": the last unit holds where one has none.
 
     Raises InputError for anything else.
@@ -82,10 +79,10 @@ def temperatures_of(text: str, where: str = "--contours") -> tuple[float, ...]:
 
 def _check_together(asked: Asked) -> None:
     """Raise InputError for options that mean nothing without another."""
-    if asked.contours is not None and asked.section is None:
-        raise InputError("--contours", "--cross-section beside it", "none", "Add it.")
-    if asked.at is not None and asked.section is None and asked.top_view is None:
-        raise InputError("--at", "--cross-section or --top-view beside it", "neither", "Add one.")
+    if asked.contours is not None and asked.cross_section is None:
+        raise lone("contours", "--cross-section", "Add it.")
+    if asked.at is not None and asked.cross_section is None and asked.top_view is None:
+        raise lone("at", "--cross-section or --top-view", "Add one.")
 
 
 def _check_film(result: Result, path: Path, kept: Path) -> None:
@@ -102,10 +99,10 @@ def _ways(result: Result, asked: Asked) -> list[tuple[Path, Callable[[Path], Non
 
     sheet = sheet_of(asked.size)
     levels = () if asked.contours is None else temperatures_of(asked.contours)
-    time = None if asked.at is None else units.parse(asked.at, "s", where="--at", example="80 ms")
+    time = None if asked.at is None else units.parse(asked.at, "s", where="at", example="80 ms")
     state = None if time is None else state_at(result, time)
     possible: list[tuple[Path | None, Callable[[Path], None]]] = [
-        (asked.section, lambda path: plots.cross_section(result, path, sheet, levels, state)),
+        (asked.cross_section, lambda path: plots.cross_section(result, path, sheet, levels, state)),
         (asked.history, lambda path: plots.history(result, path, sheet)),
         (asked.top_view, lambda path: plots.top_view(result, path, sheet, state)),
         (asked.film, lambda path: draw_film(result, path, asked.quiet)),

@@ -61,8 +61,8 @@ def craters(
     Example: spotdwell craters craters.csv --picture fit.png --save laser.toml --wavelength "10.6 um"
     """
     from spotdwell.study.bench.threshold_fit import spot_from_craters
-    from spotdwell.terminal.craters import Keep, show
+    from spotdwell.terminal.craters import Wanted, show
 
-    keep = Keep(picture, save, dial, wavelength)
-    keep.check()
-    show(spot_from_craters(file, pulses, pulse_duration, diffusivity, keep_all), keep, as_json)
+    wanted = Wanted(picture, save, dial, wavelength, as_json)
+    files = wanted.checked()
+    show(spot_from_craters(file, pulses, pulse_duration, diffusivity, keep_all), wanted, files)

@@ -7,9 +7,11 @@ from typing import Annotated
 
 import typer
 
+from spotdwell.console import options as o
+
 
 def film(
-    scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="Path of a file, or a shipped name.")],
+    scenario: o.Scenario,
     out: Annotated[Path, typer.Option("--out", metavar="FILE.gif", help="The film; mp4 needs ffmpeg.")],
     frames: Annotated[
         int, typer.Option(metavar="NUMBER", min=4, max=400, help="Frames of the exposure.")
@@ -20,7 +22,7 @@ def film(
 
     Example: spotdwell film spot --out spot.gif
     """
+    from spotdwell.inputs.read import scenario_named
     from spotdwell.terminal.film import make
-    from spotdwell.terminal.job import scenario_of
 
-    make(scenario_of(scenario), out, frames, quiet)
+    make(scenario_named(scenario), out, frames, quiet)

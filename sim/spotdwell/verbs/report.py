@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from spotdwell.terminal import options as o
+from spotdwell.console import options as o
 
 
 def report(
@@ -18,7 +18,7 @@ def report(
     pdf: Annotated[
         Path | None, typer.Option(metavar="FILE", help="A4, with the material sources behind it.")
     ] = None,
-    uncertainty: o.Uncertainty = None,
+    samples: o.Samples = None,
     seed: o.Seed = None,
     workers: o.Workers = None,
     quiet: o.Quiet = False,
@@ -29,6 +29,6 @@ def report(
 
     With intervals: spotdwell report spot --uncertainty 64
     """
-    from spotdwell.terminal.report import Asked, write
+    from spotdwell.terminal.report import Wanted, write
 
-    write(run, Asked(html, pdf, uncertainty, seed, workers, quiet))
+    write(run, Wanted(html, pdf, samples, seed, workers, quiet))
