@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from spotdwell.base.settings import SETTINGS
+from spotdwell.base.settings import MAPPED, SETTINGS
 
 
 @dataclass(frozen=True)
@@ -84,9 +84,7 @@ LEDGER = _table(
 )
 """Terms of the energy ledger."""
 
-AXES = {
-    name: Quantity(name, "", one.unit, one.mapped.display_unit, one.mapped.meaning)
-    for name, one in SETTINGS.items()
-    if one.mapped is not None
-}
+AXES = _table(
+    *((name, "", SETTINGS[name].unit, one.display_unit, one.meaning) for name, one in MAPPED.items())
+)
 """Settings of a shot that a map goes through; the material is a word."""

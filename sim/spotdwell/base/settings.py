@@ -44,8 +44,11 @@ class Setting:
     """SI unit of a quantity; "1" for a number, empty for words."""
     kind: type = str
     """Type of a value; quantities are texts with their unit."""
-    mapped: Mapped | None = None
-    """None: a map may not vary it."""
+
+    @property
+    def mapped(self) -> Mapped | None:
+        """How a map varies it; None if it may not."""
+        return MAPPED.get(self.name)
 
     @property
     def is_whole(self) -> bool:
@@ -53,126 +56,47 @@ class Setting:
         return self.kind is int
 
 
+_CARRIER = "exposure.carrier"
+_LASER = "Laser file: spot, wavelength, share of the power that arrives."
+_RING = "Inner over outer radius of an annular beam."
+_PLUME = "Of the beam that gets through the plume."
+_PULSES = "Of pulses inside each exposure."
+_SUPERPULSED = "Of superpulses; else the power is chopped."
+_BODY, _ROOM = "37 degC if left out.", "Of the room; 22 degC if left out."
+_SMALLER = "Cells are this many times smaller."
+
+MAPPED = {
+    "power": Mapped("5 W to 40 W, 20", "W", "power"),
+    "spot": Mapped("0.2 mm to 2 mm, 10", "mm", "spot"),
+    "dwell": Mapped("1 ms to 1 s, 20, log", "ms", "dwell time"),
+    "pulse_duration": Mapped("50 us to 5 ms, 10, log", "ms", "pulse duration"),
+    "repetition_rate": Mapped("50 Hz to 500 Hz, 10", "Hz", "repetition rate"),
+    "peak_power": Mapped("40 W to 120 W, 5", "W", "peak power"),
+    "wavelength": Mapped("9.3 um, 10.6 um", "um", "wavelength"),
+    "count": Mapped("1, 2, 5, 10", "1", "exposures"),
+    "pause": Mapped("10 ms to 1 s, 10, log", "ms", "pause between exposures", may_vanish=True),
+    "material": Mapped("skin, liver", "", "material"),
+}
+"""By the setting's name."""
+
 _ROWS = (
-    Setting(
-        "material",
-        "",
-        "skin",
-        TARGET,
-        "Shipped material, or a .toml file.",
-        mapped=Mapped("skin, liver", "", "material"),
-    ),
-    Setting(
-        "power",
-        "beam.power",
-        "25 W",
-        BEAM,
-        "Power while the beam is on.",
-        "W",
-        mapped=Mapped("5 W to 40 W, 20", "W", "power"),
-    ),
-    Setting(
-        "spot",
-        "beam.diameter",
-        "1.6 mm",
-        BEAM,
-        "Diameter of the beam.",
-        "m",
-        mapped=Mapped("0.2 mm to 2 mm, 10", "mm", "spot"),
-    ),
-    Setting(
-        "dwell",
-        "exposure.dwell_time",
-        "80 ms",
-        TIME,
-        "Duration of each exposure.",
-        "s",
-        mapped=Mapped("1 ms to 1 s, 20, log", "ms", "dwell time"),
-    ),
-    Setting(
-        "laser",
-        "laser.file",
-        "FILE.toml",
-        BEAM,
-        "Laser file: spot, wavelength, share of the power that arrives.",
-    ),
+    Setting("material", "", "skin", TARGET, "Shipped material, or a .toml file."),
+    Setting("power", "beam.power", "25 W", BEAM, "Power while the beam is on.", "W"),
+    Setting("spot", "beam.diameter", "1.6 mm", BEAM, "Diameter of the beam.", "m"),
+    Setting("dwell", "exposure.dwell_time", "80 ms", TIME, "Duration of each exposure.", "s"),
+    Setting("laser", "laser.file", "FILE.toml", BEAM, _LASER),
     Setting("dial", "laser.dial", "WORD", BEAM, "Dial position of the laser's spot."),
     Setting("definition", "beam.definition", "WORD", BEAM, "Of the diameter: 1/e2, D4sigma or 86.5 %."),
     Setting("profile", "beam.profile", "WORD", BEAM, "gaussian, flat-top, super-gaussian or annular."),
     Setting("order", "beam.order", "NUMBER", BEAM, "Order of a super-gaussian.", "1", float),
-    Setting(
-        "inner_ratio",
-        "beam.inner_ratio",
-        "SHARE",
-        BEAM,
-        "Inner over outer radius of an annular beam.",
-        "1",
-        float,
-    ),
-    Setting(
-        "wavelength",
-        "beam.wavelength",
-        "10.6 um",
-        BEAM,
-        "Wavelength; 10.6 um if left out.",
-        "m",
-        mapped=Mapped("9.3 um, 10.6 um", "um", "wavelength"),
-    ),
-    Setting(
-        "plume_transmittance",
-        "beam.plume_transmittance",
-        "SHARE",
-        BEAM,
-        "Of the beam that gets through the plume.",
-        "1",
-        float,
-    ),
-    Setting(
-        "count",
-        "exposure.count",
-        "10",
-        TIME,
-        "Of exposures, with a pause between them.",
-        "1",
-        int,
-        mapped=Mapped("1, 2, 5, 10", "1", "exposures"),
-    ),
-    Setting(
-        "pause",
-        "exposure.off_time",
-        "100 ms",
-        TIME,
-        "Time between two exposures.",
-        "s",
-        mapped=Mapped("10 ms to 1 s, 10, log", "ms", "pause between exposures", may_vanish=True),
-    ),
-    Setting(
-        "pulse_duration",
-        "exposure.carrier.pulse_duration",
-        "400 us",
-        TIME,
-        "Of pulses inside each exposure.",
-        "s",
-        mapped=Mapped("50 us to 5 ms, 10, log", "ms", "pulse duration"),
-    ),
-    Setting(
-        "repetition_rate",
-        "exposure.carrier.repetition_rate",
-        "140 Hz",
-        TIME,
-        "Of these pulses.",
-        "Hz",
-        mapped=Mapped("50 Hz to 500 Hz, 10", "Hz", "repetition rate"),
-    ),
-    Setting(
-        "peak_power",
-        "exposure.carrier.peak_power",
-        "80 W",
-        TIME,
-        "Of superpulses; else the power is chopped.",
-        "W",
-        mapped=Mapped("40 W to 120 W, 5", "W", "peak power"),
-    ),
+    Setting("inner_ratio", "beam.inner_ratio", "SHARE", BEAM, _RING, "1", float),
+    Setting("wavelength", "beam.wavelength", "10.6 um", BEAM, "Wavelength; 10.6 um if left out.", "m"),
+    Setting("plume_transmittance", "beam.plume_transmittance", "SHARE", BEAM, _PLUME, "1", float),
+    Setting("count", "exposure.count", "10", TIME, "Of exposures, with a pause.", "1", int),
+    Setting("pause", "exposure.off_time", "100 ms", TIME, "Time between two exposures.", "s"),
+    Setting("pulse_duration", f"{_CARRIER}.pulse_duration", "400 us", TIME, _PULSES, "s"),
+    Setting("repetition_rate", f"{_CARRIER}.repetition_rate", "140 Hz", TIME, "Of these pulses.", "Hz"),
+    Setting("peak_power", f"{_CARRIER}.peak_power", "80 W", TIME, _SUPERPULSED, "W"),
     Setting("end_time", "run.end_time", "2 s", TIME, "End of the run; else when all is cool.", "s"),
     Setting("end_temperature", "run.end_temperature", "45 degC", TIME, "Below which all is cool.", "K"),
     Setting(
@@ -184,23 +108,12 @@ _ROWS = (
     Setting(
         "backing_temperature", "target.backing_temperature", "20 degC", TARGET, "Of a held backing.", "K"
     ),
-    Setting(
-        "initial_temperature", "target.initial_temperature", "20 degC", TARGET, "37 degC if left out.", "K"
-    ),
-    Setting(
-        "ambient_temperature",
-        "surface.ambient_temperature",
-        "22 degC",
-        TARGET,
-        "Of the room; 22 degC if left out.",
-        "K",
-    ),
+    Setting("initial_temperature", "target.initial_temperature", "20 degC", TARGET, _BODY, "K"),
+    Setting("ambient_temperature", "surface.ambient_temperature", "22 degC", TARGET, _ROOM, "K"),
     Setting("geometry", "grid.geometry", "WORD", TARGET, "axisymmetric, or lattice for 3-D."),
     Setting("cell_depth", "grid.cell_depth", "5 um", TARGET, "Height of the fine cells.", "m"),
     Setting("cell_width", "grid.cell_width", "20 um", TARGET, "Width of columns under the beam.", "m"),
-    Setting(
-        "refinement", "grid.refinement", "NUMBER", TARGET, "Cells are this many times smaller.", "1", float
-    ),
+    Setting("refinement", "grid.refinement", "NUMBER", TARGET, _SMALLER, "1", float),
     Setting("char_limit", "limits.char_thickness", "20 um", LIMITS, "Most char at floor and wall.", "m"),
     Setting("depth_limit", "limits.depth", "1 mm", LIMITS, "Deepest wanted crater.", "m"),
     Setting("title", "title", "TEXT", OUTPUT, "Title of the result."),

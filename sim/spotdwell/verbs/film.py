@@ -12,11 +12,11 @@ from spotdwell.console import options as o
 
 def film(
     scenario: o.Scenario,
-    out: Annotated[Path, typer.Option("--out", metavar="FILE.gif", help="The film; mp4 needs ffmpeg.")],
+    out: Annotated[Path, o.option(None, "FILE.gif", "The film; mp4 needs ffmpeg.", "--out")],
     frames: Annotated[
         int, typer.Option(metavar="NUMBER", min=4, max=400, help="Frames of the exposure.")
     ] = 48,
-    quiet: Annotated[bool, typer.Option("--quiet", help="Print no progress.")] = False,
+    quiet: Annotated[bool, o.option(None, None, "Print no progress.", "--quiet")] = False,
 ) -> None:
     """Solve a scenario and film it: zones, temperatures, power and depth until all is cool.
 

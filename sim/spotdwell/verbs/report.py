@@ -14,10 +14,8 @@ def report(
     run: Annotated[
         str, typer.Argument(metavar="RUN", help="File that a run wrote, or a scenario to run first.")
     ],
-    html: Annotated[Path | None, typer.Option(metavar="FILE", help="The page for a browser.")] = None,
-    pdf: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="A4, with the material sources behind it.")
-    ] = None,
+    html: Annotated[Path | None, o.option(None, "FILE", "The page for a browser.")] = None,
+    pdf: Annotated[Path | None, o.option(None, "FILE", "A4, with the material sources behind it.")] = None,
     samples: o.Samples = None,
     seed: o.Seed = None,
     workers: o.Workers = None,
