@@ -33,7 +33,7 @@ class Files:
 
     def __init__(self, quiet: bool = False, as_json: bool = False) -> None:
         self.quiet, self.as_json = quiet, as_json
-        self.wanted: list[Path] = []
+        self.expected: list[Path] = []
         self.kept: list[Path] = []
 
     def check(self, option: str, path: Path | None, kind: str) -> None:
@@ -50,7 +50,7 @@ class Files:
             )
             raise InputError(option, expected, f'"{path}"', f"Name it {path.stem}{known[0]}.")
         check_writable(path)
-        self.wanted.append(path)
+        self.expected.append(path)
 
     def show(
         self, plain: Callable[[], Any], short: Callable[[], str], parts: Callable[[], list[RenderableType]]
@@ -87,7 +87,7 @@ class Files:
         except KeyboardInterrupt:
             kept = ", ".join(map(str, self.kept))
             text = f"Stopped: only {kept} was saved." if kept else "Stopped: nothing was saved."
-            old = [str(path) for path in self.wanted if path not in self.kept and path.exists()]
+            old = [str(path) for path in self.expected if path not in self.kept and path.exists()]
             raise Interrupted(f"{text} As it was before: {', '.join(old)}." if old else text) from None
 
 

@@ -30,7 +30,7 @@ class Request:
 
 
 @dataclass(frozen=True)
-class Wanted:
+class Outputs:
     """What becomes of the fit besides the screen."""
 
     save: Path | None = None
@@ -41,23 +41,23 @@ class Wanted:
     quiet: bool = False
 
 
-def carry_out(request: Request, wanted: Wanted) -> None:
-    """Fit, print what was found and write the wanted files.
+def carry_out(request: Request, outputs: Outputs) -> None:
+    """Fit, print what was found and write the files.
 
     Raises SpotdwellError; a file that could not be written is told of before anything is solved.
     """
     from spotdwell.study.bench.fit import bench_of, fit_bench, read_bench
     from spotdwell.study.bench.save import check_saves
 
-    files = Files(wanted.quiet, wanted.as_json)
-    files.check("picture", wanted.picture, "picture")
+    files = Files(outputs.quiet, outputs.as_json)
+    files.check("picture", outputs.picture, "picture")
     check_workers(request.workers)
     shots, scenario, laser = read_bench(request.file, request.material, request.settings)
     bench = bench_of(shots, scenario, laser, request.fit, request.fix)
-    check_saves(bench.values, laser, wanted.save, wanted.save_material)
-    files.wanted += [path for path in (wanted.save, wanted.save_material) if path is not None]
+    check_saves(bench.values, laser, outputs.save, outputs.save_material)
+    files.expected += [path for path in (outputs.save, outputs.save_material) if path is not None]
     with files.stoppable():
-        with Watch(wanted.quiet) as watch:
+        with Watch(outputs.quiet) as watch:
             found = fit_bench(
                 bench, scenario, request.workers, lambda what, runs: watch.tell(f"{what}: {runs} runs made")
             )
@@ -66,21 +66,23 @@ def carry_out(request: Request, wanted: Wanted) -> None:
             lambda: "\n".join(f"{one.key} {one.shown(one.value)}" for one in found.values),
             lambda: lines(found),
         )
-        _save(found, scenario, laser, wanted, files)
+        _save(found, scenario, laser, outputs, files)
 
 
-def _save(found: Calibration, scenario: Scenario, laser: Laser | None, wanted: Wanted, files: Files) -> None:
+def _save(
+    found: Calibration, scenario: Scenario, laser: Laser | None, outputs: Outputs, files: Files
+) -> None:
     from spotdwell.inputs.read import materials_of
     from spotdwell.output.bench.calibration import draw_calibration
     from spotdwell.study.bench.save import laser_with, material_with, save_laser, save_material
 
     beam, name = scenario.beam, scenario.target.layers[-1].material
     files.keep(
-        wanted.save,
+        outputs.save,
         lambda path: save_laser(laser_with(found, laser, beam.wavelength, str(beam.definition)), path),
     )
     files.keep(
-        wanted.save_material,
+        outputs.save_material,
         lambda path: save_material(material_with(found, materials_of(scenario)[name]), path),
     )
-    files.keep(wanted.picture, lambda path: draw_calibration(found, path))
+    files.keep(outputs.picture, lambda path: draw_calibration(found, path))

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Wanted:
+class Outputs:
     """What the user wants of a comparison."""
 
     picture: Path | None = None
@@ -40,34 +40,34 @@ class Wanted:
     quiet: bool = False
 
 
-def carry_out(solve: Callable[..., Comparison], wanted: Wanted) -> None:
-    """Solve all regimes, print what differs and write the wanted files; `solve` takes a `progress`.
+def carry_out(solve: Callable[..., Comparison], outputs: Outputs) -> None:
+    """Solve all regimes, print what differs and write the files; `solve` takes a `progress`.
 
     Raises SpotdwellError; a file that could not be written is told of before anything is solved.
     """
-    sheet = sheet_of(wanted.size)
-    files = Files(wanted.quiet, wanted.as_json)
-    files.check("picture", wanted.picture, "picture")
-    files.check("table", wanted.table, "csv")
-    if wanted.out is not None:
-        _make_folder(wanted.out)
+    sheet = sheet_of(outputs.size)
+    files = Files(outputs.quiet, outputs.as_json)
+    files.check("picture", outputs.picture, "picture")
+    files.check("table", outputs.table, "csv")
+    if outputs.out is not None:
+        _make_folder(outputs.out)
     with files.stoppable():
-        with Watch(wanted.quiet, "regimes") as watch:
-            if not wanted.quiet:
+        with Watch(outputs.quiet, "regimes") as watch:
+            if not outputs.quiet:
                 mention("Solving the regimes ...")
             found = solve(progress=watch.count)
         results: list[tuple[Path | None, Write]] = []
-        if wanted.out is not None:
+        if outputs.out is not None:
             names = [f"{number}_{_file_stem(run.name)}.h5" for number, run in enumerate(found.runs, 1)]
             results = [
-                (wanted.out / name, run.result.save) for name, run in zip(names, found.runs, strict=True)
+                (outputs.out / name, run.result.save) for name, run in zip(names, found.runs, strict=True)
             ]
         files.finish(
             lambda: files.show(
                 lambda: comparison_plain(found), lambda: found.sentence, lambda: comparison_text(found)
             ),
-            (wanted.picture, lambda path: draw_picture(found, path, sheet)),
-            (wanted.table, lambda path: write_text(path, comma_separated(found))),
+            (outputs.picture, lambda path: draw_picture(found, path, sheet)),
+            (outputs.table, lambda path: write_text(path, comma_separated(found))),
             *results,
         )
 

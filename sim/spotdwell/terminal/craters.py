@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Wanted:
+class Outputs:
     """What becomes of the fit besides the screen."""
 
     picture: Path | None = None
@@ -44,16 +44,16 @@ class Wanted:
         return files
 
 
-def show(fit: ThresholdFit, wanted: Wanted, files: Files) -> None:
-    """Print the fit; draw and save what is `wanted`."""
+def show(fit: ThresholdFit, outputs: Outputs, files: Files) -> None:
+    """Print the fit, and draw and save it as `outputs` say."""
     from spotdwell.output.bench.threshold import draw_threshold
     from spotdwell.study.bench.laser_spot import save_spot
 
     files.show(lambda: plain(fit), str, lambda: lines(fit))
-    files.keep(wanted.picture, lambda path: draw_threshold(fit, path))
-    if wanted.save is not None:
-        laser = save_spot(fit, wanted.save, wanted.dial, wanted.wavelength)
-        files.tell(f"Saved {wanted.save}: spots for dial {', '.join(laser.dials)}")
+    files.keep(outputs.picture, lambda path: draw_threshold(fit, path))
+    if outputs.save is not None:
+        laser = save_spot(fit, outputs.save, outputs.dial, outputs.wavelength)
+        files.tell(f"Saved {outputs.save}: spots for dial {', '.join(laser.dials)}")
 
 
 def lines(fit: ThresholdFit) -> list[RenderableType]:

@@ -31,7 +31,7 @@ MANY = 3000
 
 
 @dataclass(frozen=True)
-class MapWanted:
+class MapOptions:
     """What the user wants of a map."""
 
     depth: str | None = None
@@ -55,70 +55,70 @@ def base_of(name: str | None, settings: Mapping[str, Any]) -> Scenario | Mapping
     return scenario_named(name)
 
 
-def carry_out(plan: MapPlan, wanted: MapWanted) -> None:
-    """Solve the map, print what it found and write the wanted files.
+def carry_out(plan: MapPlan, options: MapOptions) -> None:
+    """Solve the map, print what it found and write the files.
 
     Raises SpotdwellError; what can be told before the runs is told before them. A stopped map is kept as far
     as it went if there is a file for it.
     """
-    depth = _depth_of(plan, wanted)
-    files = Files(wanted.quiet)
-    files.check("out", wanted.out, "h5")
-    files.check("picture", wanted.picture, "picture")
-    files.check("table", wanted.table, "csv")
-    if wanted.picture is not None:
+    depth = _depth_of(plan, options)
+    files = Files(options.quiet)
+    files.check("out", options.out, "h5")
+    files.check("picture", options.picture, "picture")
+    files.check("table", options.table, "csv")
+    if options.picture is not None:
         check_panels(plan.axes)
-    if np.prod(plan.shape, dtype=np.int64) > MANY and not wanted.yes:
-        raise _too_many(plan, wanted)
-    cube = _solved(plan, wanted)
+    if np.prod(plan.shape, dtype=np.int64) > MANY and not options.yes:
+        raise _too_many(plan, options)
+    cube = _solved(plan, options)
     choice = None if depth is None else cleanest(cube, depth)
-    if wanted.quiet:
+    if options.quiet:
         say(short_text(cube, choice, depth))
     else:
         say(text_of(*map_text(cube, choice, depth), "", SAFETY))
-    if wanted.out is not None:
-        files.tell(f"Saved {wanted.out}")
-    with stopped(f"{wanted.table} was not written."):
-        files.keep(wanted.table, lambda path: write_table(cube, path))
-    with stopped(f"{wanted.picture} was not written."):
-        files.keep(wanted.picture, lambda path: draw_map(cube, path, choice))
+    if options.out is not None:
+        files.tell(f"Saved {options.out}")
+    with stopped(f"{options.table} was not written."):
+        files.keep(options.table, lambda path: write_table(cube, path))
+    with stopped(f"{options.picture} was not written."):
+        files.keep(options.picture, lambda path: draw_map(cube, path, choice))
     if np.all(cube.failed):
         raise RunError(" ".join(failure_lines(cube)).strip())
 
 
-def _depth_of(plan: MapPlan, wanted: MapWanted) -> float | None:
-    """The wanted depth [m]. Raises InputError for what is none, or is beyond the limits."""
-    if wanted.depth is None:
+def _depth_of(plan: MapPlan, options: MapOptions) -> float | None:
+    """Depth for which a setting is sought [m]. Raises InputError for none, or one beyond the limits."""
+    if options.depth is None:
         return None
-    depth = parse(wanted.depth, "m", where="depth", example="300 um")
+    depth = parse(options.depth, "m", where="depth", example="300 um")
     if not 0.0 < depth < np.inf:
-        raise InputError("depth", "more than 0", f'"{wanted.depth}"')
+        raise InputError("depth", "more than 0", f'"{options.depth}"')
     check_depth(depth, Limits(**dict(plan.base.limits)))
     return depth
 
 
-def _too_many(plan: MapPlan, wanted: MapWanted) -> InputError:
+def _too_many(plan: MapPlan, options: MapOptions) -> InputError:
     """What a map of many points is refused with: its size, and how long a few of its points took."""
     count = int(np.prod(plan.shape, dtype=np.int64))
     with stopped("nothing was computed yet."):
         if not kernels_compiled():
-            announce_compiling(wanted.quiet)
+            announce_compiling(options.quiet)
             point_of(plan, probe_points(plan)[0])
-        if not wanted.quiet:
+        if not options.quiet:
             mention(f"Timing {len(probe_points(plan))} of {count} points ...")
-        took = time_text(foreseen(plan, wanted.workers))
-    where = " on this machine" if wanted.cluster else ""
+        took = time_text(foreseen(plan, options.workers))
+    where = " on this machine" if options.cluster else ""
     got = f"{count}, which take about {took}{where}, by the cost of the middle and the corners"
     advice = "Give fewer values, or add --yes."
     return InputError("over", f"at most {MANY} points without --yes", got, advice)
 
 
-def _solved(plan: MapPlan, wanted: MapWanted) -> Cube:
-    with Watch(wanted.quiet, "points", solves=wanted.cluster is None) as watch:
+def _solved(plan: MapPlan, options: MapOptions) -> Cube:
+    with Watch(options.quiet, "points", solves=options.cluster is None) as watch:
         try:
-            return map_of(plan, wanted.out, wanted.workers, wanted.cluster, watch.count)
+            return map_of(plan, options.out, options.workers, options.cluster, watch.count)
         except KeyboardInterrupt:
-            raise Interrupted(_stopped_text(watch, wanted.out)) from None
+            raise Interrupted(_stopped_text(watch, options.out)) from None
 
 
 def _stopped_text(watch: Watch, out: Path | None) -> str:

@@ -22,7 +22,7 @@ _NUMBER = re.compile(rf"\s*{units.NUMBER_PATTERN}\s*")
 
 
 @dataclass(frozen=True)
-class Asked:
+class Pictures:
     """What is to be drawn, and how."""
 
     cross_section: Path | None = None
@@ -38,28 +38,28 @@ class Asked:
     quiet: bool = False
 
     @property
-    def pictures(self) -> tuple[Path, ...]:
+    def stills(self) -> tuple[Path, ...]:
         """Files of still pictures."""
         return tuple(path for path in (self.cross_section, self.history, self.top_view) if path is not None)
 
 
-def draw(kept: Path, asked: Asked) -> None:
+def draw(kept: Path, pictures: Pictures) -> None:
     """Draw the result in the file `kept`; where no file is named, its section and history beside it.
 
     Raises InputError for a file that is no result, and for a file name, a time or temperatures that cannot be
     drawn, and RunError where a file cannot be written.
     """
-    if not (asked.pictures or asked.film):
+    if not (pictures.stills or pictures.film):
         section, history = (kept.with_name(f"{kept.stem}_{word}.png") for word in ("section", "history"))
-        asked = replace(asked, cross_section=section, history=history)
-    _check_together(asked)
+        pictures = replace(pictures, cross_section=section, history=history)
+    _check_together(pictures)
     result = load(kept)
-    ways = _ways(result, asked)
-    if asked.film is not None:
-        _check_film(result, asked.film, kept)
+    ways = _ways(result, pictures)
+    if pictures.film is not None:
+        _check_film(result, pictures.film, kept)
     files = Files()
     for option in ("cross_section", "history", "top_view"):
-        files.check(option, getattr(asked, option), "picture")
+        files.check(option, getattr(pictures, option), "picture")
     for path, way in ways:
         with stopped(f"{path} was not drawn."):
             files.keep(path, way)
@@ -77,11 +77,11 @@ def temperatures_of(text: str, where: str = "contours") -> tuple[float, ...]:
     return tuple(units.parse(part, "K", where=where, example=_CONTOURS) for part in written)
 
 
-def _check_together(asked: Asked) -> None:
+def _check_together(pictures: Pictures) -> None:
     """Raise InputError for options that mean nothing without another."""
-    if asked.contours is not None and asked.cross_section is None:
+    if pictures.contours is not None and pictures.cross_section is None:
         raise lone("contours", "--cross-section", "Add it.")
-    if asked.at is not None and asked.cross_section is None and asked.top_view is None:
+    if pictures.at is not None and pictures.cross_section is None and pictures.top_view is None:
         raise lone("at", "--cross-section or --top-view", "Add one.")
 
 
@@ -93,18 +93,18 @@ def _check_film(result: Result, path: Path, kept: Path) -> None:
     check_writable(path)
 
 
-def _ways(result: Result, asked: Asked) -> list[tuple[Path, Callable[[Path], None]]]:
+def _ways(result: Result, pictures: Pictures) -> list[tuple[Path, Callable[[Path], None]]]:
     """How each wanted file is drawn. Raises InputError for what this result cannot show."""
     from spotdwell.output.pictures.contours import state_at
 
-    sheet = sheet_of(asked.size)
-    levels = () if asked.contours is None else temperatures_of(asked.contours)
-    time = None if asked.at is None else units.parse(asked.at, "s", where="at", example="80 ms")
+    sheet = sheet_of(pictures.size)
+    levels = () if pictures.contours is None else temperatures_of(pictures.contours)
+    time = None if pictures.at is None else units.parse(pictures.at, "s", where="at", example="80 ms")
     state = None if time is None else state_at(result, time)
     possible: list[tuple[Path | None, Callable[[Path], None]]] = [
-        (asked.cross_section, lambda path: plots.cross_section(result, path, sheet, levels, state)),
-        (asked.history, lambda path: plots.history(result, path, sheet)),
-        (asked.top_view, lambda path: plots.top_view(result, path, sheet, state)),
-        (asked.film, lambda path: draw_film(result, path, asked.quiet)),
+        (pictures.cross_section, lambda path: plots.cross_section(result, path, sheet, levels, state)),
+        (pictures.history, lambda path: plots.history(result, path, sheet)),
+        (pictures.top_view, lambda path: plots.top_view(result, path, sheet, state)),
+        (pictures.film, lambda path: draw_film(result, path, pictures.quiet)),
     ]
     return [(path, way) for path, way in possible if path is not None]

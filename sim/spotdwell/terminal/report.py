@@ -22,7 +22,7 @@ _SIGNATURE = b"\x89HDF\r\n\x1a\n"
 
 
 @dataclass(frozen=True)
-class Wanted:
+class Outputs:
     """What the user wants of a report."""
 
     html: Path | None = None
@@ -34,7 +34,7 @@ class Wanted:
     quiet: bool = False
 
 
-def write(run: str, wanted: Wanted) -> None:
+def write(run: str, outputs: Outputs) -> None:
     """Write the report of the result file or scenario `run`; both files beside it where none is named.
 
     Raises InputError for what is neither, for a wrong file name or for samples of a kept result, RunError for
@@ -42,38 +42,38 @@ def write(run: str, wanted: Wanted) -> None:
     """
     from spotdwell.study.reports.run_report import report_of, write_report
 
-    if wanted.html is None and wanted.pdf is None:
+    if outputs.html is None and outputs.pdf is None:
         base = Path(run) if Path(run).is_file() else Path(Path(run).name)
-        wanted = replace(wanted, html=base.with_suffix(".html"), pdf=base.with_suffix(".pdf"))
-    files = Files(wanted.quiet)
-    files.check("html", wanted.html, "html")
-    files.check("pdf", wanted.pdf, "pdf")
-    check_samples(None, wanted.samples, wanted.seed, wanted.workers)
+        outputs = replace(outputs, html=base.with_suffix(".html"), pdf=base.with_suffix(".pdf"))
+    files = Files(outputs.quiet)
+    files.check("html", outputs.html, "html")
+    files.check("pdf", outputs.pdf, "pdf")
+    check_samples(None, outputs.samples, outputs.seed, outputs.workers)
     with stopped("the report was not written, or not all of it."):
-        result, study = _found(run, wanted)
-        if not wanted.quiet:
+        result, study = _found(run, outputs)
+        if not outputs.quiet:
             mention("Setting the report ...")
-        write_report(report_of(result, study), wanted.html, wanted.pdf)
-    for path in files.wanted:
+        write_report(report_of(result, study), outputs.html, outputs.pdf)
+    for path in files.expected:
         files.tell(f"Saved {path}")
 
 
-def _found(run: str, wanted: Wanted) -> tuple[Result, Uncertainty | None]:
+def _found(run: str, outputs: Outputs) -> tuple[Result, Uncertainty | None]:
     """The result to report, and its uncertainty if asked for."""
     if _is_kept(Path(run)):
         from spotdwell.output.store import load
 
-        if wanted.samples is not None:
+        if outputs.samples is not None:
             advice = "Name the scenario that the result came from."
             raise InputError("samples", "a scenario, which can be run again", run, advice)
         return load(run), None
     from spotdwell import pipeline
 
     scenario = scenario_named(run)
-    check_samples(scenario, wanted.samples, wanted.seed, wanted.workers)
-    with Watch(wanted.quiet) as watch:
+    check_samples(scenario, outputs.samples, outputs.seed, outputs.workers)
+    with Watch(outputs.quiet) as watch:
         result = pipeline.run(scenario, watch.see)
-    return result, sampled(scenario, wanted.samples, wanted.seed, wanted.workers, wanted.quiet)
+    return result, sampled(scenario, outputs.samples, outputs.seed, outputs.workers, outputs.quiet)
 
 
 def _is_kept(path: Path) -> bool:

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Wanted:
+class Outputs:
     """What the user wants of a run."""
 
     out: Path | None = None
@@ -44,30 +44,30 @@ class Wanted:
     workers: int | None = None
 
 
-def carry_out(scenario: Scenario, wanted: Wanted) -> None:
-    """Solve `scenario`, print what it found and write the wanted files.
+def carry_out(scenario: Scenario, outputs: Outputs) -> None:
+    """Solve `scenario`, print what it found and write the files.
 
     Raises SpotdwellError; what can be told before the run (a wrong grid, a file that could not be written)
     is told before it.
     """
     from spotdwell import pipeline
 
-    files = Files(wanted.quiet, wanted.as_json)
-    files.check("out", wanted.out, "h5")
-    files.check("picture", wanted.picture, "picture")
-    check_samples(scenario, wanted.samples, wanted.seed, wanted.workers)
+    files = Files(outputs.quiet, outputs.as_json)
+    files.check("out", outputs.out, "h5")
+    files.check("picture", outputs.picture, "picture")
+    check_samples(scenario, outputs.samples, outputs.seed, outputs.workers)
     reasons = problem_of(scenario).grid.reasons
     check: GridCheck | None = None
     with files.stoppable():
-        with Watch(wanted.quiet) as watch:
-            if wanted.check_grid:
+        with Watch(outputs.quiet) as watch:
+            if outputs.check_grid:
                 check = pipeline.check_grid(scenario, watch.see_part)
                 # The first grid is the scenario's own; its text is kept as the user wrote it.
                 result = check.results[0]
                 result = replace(result, scenario_text=scenario.origin.text or result.scenario_text)
             else:
                 result = pipeline.run(scenario, watch.see)
-        study = sampled(scenario, wanted.samples, wanted.seed, wanted.workers, wanted.quiet)
+        study = sampled(scenario, outputs.samples, outputs.seed, outputs.workers, outputs.quiet)
 
         def show() -> None:
             files.show(
@@ -80,7 +80,7 @@ def carry_out(scenario: Scenario, wanted: Wanted) -> None:
                 ],
             )
 
-        files.finish(show, (wanted.out, result.save), (wanted.picture, result.plot))
+        files.finish(show, (outputs.out, result.save), (outputs.picture, result.plot))
 
 
 def plain_of(result: Result, check: GridCheck | None, study: Uncertainty | None = None) -> Plain:

@@ -62,6 +62,6 @@ def carry_out(find: Find, out: Path | None, picture: Path | None, as_json: bool,
             files.finish(show, (out, result.save), (picture, result.plot))
         else:
             show()
-            if files.wanted:
+            if files.expected:
                 mention("Nothing saved: there is no answer.")
     return answer.found

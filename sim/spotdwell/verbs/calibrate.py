@@ -55,7 +55,7 @@ def calibrate(
     A line of the file: 10 W, 5 ms, dial 1, 420 um. Further columns, if you have them: width, char seen and
     perforated (yes or no), count, repeat.
     """
-    from spotdwell.terminal.calibrate import Request, Wanted, carry_out
+    from spotdwell.terminal.calibrate import Outputs, Request, carry_out
 
     request = Request(file, material, fit, tuple(fix or ()), workers, settings)
-    carry_out(request, Wanted(save, save_material, picture, as_json, quiet))
+    carry_out(request, Outputs(save, save_material, picture, as_json, quiet))

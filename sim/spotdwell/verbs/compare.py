@@ -52,8 +52,8 @@ def compare(
     from functools import partial
 
     from spotdwell.study.regimes.comparison import compare
-    from spotdwell.terminal.compare import Wanted, carry_out
+    from spotdwell.terminal.compare import Outputs, carry_out
 
     settings |= {"average_power": average_power, "time": time, "energy": energy, "depth": depth}
     solve = partial(compare, material, regimes=regime or (), equal=equal, workers=workers, **settings)
-    carry_out(solve, Wanted(picture, table, out, size, as_json, quiet))
+    carry_out(solve, Outputs(picture, table, out, size, as_json, quiet))

@@ -38,8 +38,8 @@ def craters(
     Example: spotdwell craters craters.csv --picture fit.png --save laser.toml --wavelength "10.6 um"
     """
     from spotdwell.study.bench.threshold_fit import spot_from_craters
-    from spotdwell.terminal.craters import Wanted, show
+    from spotdwell.terminal.craters import Outputs, show
 
-    wanted = Wanted(picture, save, dial, wavelength, as_json)
-    files = wanted.checked()
-    show(spot_from_craters(file, pulses, pulse_duration, diffusivity, keep_all), wanted, files)
+    outputs = Outputs(picture, save, dial, wavelength, as_json)
+    files = outputs.checked()
+    show(spot_from_craters(file, pulses, pulse_duration, diffusivity, keep_all), outputs, files)

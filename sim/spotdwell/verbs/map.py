@@ -55,8 +55,8 @@ def map_shots(
     and material.
     """
     from spotdwell.study.maps.request import map_plan
-    from spotdwell.terminal.map import MapWanted, base_of, carry_out
+    from spotdwell.terminal.map import MapOptions, base_of, carry_out
 
     base = base_of(scenario, {"material": material, **settings})
     plan = map_plan(base, *(over or ()), workers=workers)
-    carry_out(plan, MapWanted(depth, table, picture, out, cluster, workers, yes, quiet))
+    carry_out(plan, MapOptions(depth, table, picture, out, cluster, workers, yes, quiet))

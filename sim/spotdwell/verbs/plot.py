@@ -35,6 +35,6 @@ def plot(
 
     Example: spotdwell plot spot.h5 --cross-section spot.svg --top-view above.png
     """
-    from spotdwell.terminal.pictures import Asked, draw
+    from spotdwell.terminal.pictures import Pictures, draw
 
-    draw(result, Asked(cross_section, history, top_view, film, contours, at, size, quiet))
+    draw(result, Pictures(cross_section, history, top_view, film, contours, at, size, quiet))

@@ -27,6 +27,6 @@ def report(
 
     With intervals: spotdwell report spot --uncertainty 64
     """
-    from spotdwell.terminal.report import Wanted, write
+    from spotdwell.terminal.report import Outputs, write
 
-    write(run, Wanted(html, pdf, samples, seed, workers, quiet))
+    write(run, Outputs(html, pdf, samples, seed, workers, quiet))

@@ -21,7 +21,7 @@ def run(
     Example: spotdwell run spot --out spot.h5 --picture spot.png
     """
     from spotdwell.inputs.read import scenario_named
-    from spotdwell.terminal.run import Wanted, carry_out
+    from spotdwell.terminal.run import Outputs, carry_out
 
-    wanted = Wanted(out, picture, as_json, check_grid, quiet, samples, seed, workers)
-    carry_out(scenario_named(scenario), wanted)
+    outputs = Outputs(out, picture, as_json, check_grid, quiet, samples, seed, workers)
+    carry_out(scenario_named(scenario), outputs)

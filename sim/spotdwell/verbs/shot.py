@@ -27,7 +27,7 @@ def shot(
     A train: add --count 10 --pause "90 ms"
     """
     from spotdwell.inputs.shot import scenario_of_shot
-    from spotdwell.terminal.run import Wanted, carry_out
+    from spotdwell.terminal.run import Outputs, carry_out
 
-    wanted = Wanted(out, picture, as_json, check_grid, quiet, samples, seed, workers)
-    carry_out(scenario_of_shot(material, **settings), wanted)
+    outputs = Outputs(out, picture, as_json, check_grid, quiet, samples, seed, workers)
+    carry_out(scenario_of_shot(material, **settings), outputs)
