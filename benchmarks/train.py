@@ -77,7 +77,7 @@ def scenario(pulses: int | None, **options: str) -> Scenario:
 
     if pulses is None:
         return scenario_of_shot(MATERIAL, POWER, SPOT, "1 s", **options)
-    return scenario_of_shot(MATERIAL, POWER, SPOT, on=ON, off=OFF, count=pulses, **options)
+    return scenario_of_shot(MATERIAL, POWER, SPOT, ON, pause=OFF, count=pulses, **options)
 
 
 def counted(train: Scenario) -> Counted:

@@ -1,6 +1,7 @@
 """Imports point one way, so that each part can be read, tested and used without those above it."""
 
 import ast
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -21,7 +22,19 @@ ALLOWED = {
     "inputs": {"base", "library", "model"},
     "output": {"base", "model", "solve", "measure"},
     "pipeline": {"base", "model", "inputs", "solve", "measure", "output"},
-    "study": {"base", "exact", "library", "model", "inputs", "solve", "measure", "output", "pipeline"},
+    "console": {"base", "kernels", "solve", "output"},
+    "study": {
+        "console",
+        "base",
+        "exact",
+        "library",
+        "model",
+        "inputs",
+        "solve",
+        "measure",
+        "output",
+        "pipeline",
+    },
 }
 """Parts that each part may import from; the command line, on top of all, may use everything."""
 ONLY_HERE = {
@@ -65,6 +78,19 @@ def test_library_is_imported_in_one_part_alone(library, part):
         if any(name.split(".")[0] == library for name in imports_of(path))
     }
     assert users == {part}
+
+
+@pytest.mark.parametrize("part", ALLOWED)
+def test_only_the_terminal_writes_an_option_as_it_is_typed(part):
+    """Below it settings have their names, which Python takes too; a whole command may be quoted."""
+    for path in files_of(part):
+        if path.name == "options.py":
+            continue  # declares them
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                text = node.value
+                quoted = "spotdwell " in text or "dask " in text
+                assert quoted or not re.search(r"(?<![\w-])--[a-z]", text), f"{path.name}: {text}"
 
 
 def test_a_problem_marches_without_files_or_pictures():

@@ -10,7 +10,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from spotdwell.inputs.read import read_scenario
+    from spotdwell.inputs.read import read_scenario, scenario_named
+    from spotdwell.inputs.shot import scenario_of_shot
     from spotdwell.output.pages.page import class_page
     from spotdwell.output.result import Result
     from spotdwell.output.store import load
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
     from spotdwell.study.bench.fit import calibrate
     from spotdwell.study.bench.optics import spot_of
     from spotdwell.study.bench.threshold_fit import spot_from_craters
-    from spotdwell.study.maps.request import map_shots
+    from spotdwell.study.maps.request import map_plan, map_shots
     from spotdwell.study.regimes.comparison import compare
     from spotdwell.study.reports.run_report import report
     from spotdwell.study.size.scanner import size_scan
@@ -34,10 +35,13 @@ __all__ = [
     "class_page",
     "compare",
     "load",
+    "map_plan",
     "map_shots",
     "read_scenario",
     "report",
     "run",
+    "scenario_named",
+    "scenario_of_shot",
     "shot",
     "size",
     "size_scan",
@@ -54,10 +58,13 @@ _HOMES = {
     "class_page": "spotdwell.output.pages.page",
     "compare": "spotdwell.study.regimes.comparison",
     "load": "spotdwell.output.store",
+    "map_plan": "spotdwell.study.maps.request",
     "map_shots": "spotdwell.study.maps.request",
     "read_scenario": "spotdwell.inputs.read",
     "report": "spotdwell.study.reports.run_report",
     "run": "spotdwell.pipeline",
+    "scenario_named": "spotdwell.inputs.read",
+    "scenario_of_shot": "spotdwell.inputs.shot",
     "shot": "spotdwell.pipeline",
     "size": "spotdwell.study.size.sizing",
     "size_scan": "spotdwell.study.size.scanner",

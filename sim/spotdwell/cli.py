@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Sequence
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
-from spotdwell.base.errors import RunError, SpotdwellError
-from spotdwell.terminal.console import (
+from spotdwell.base.errors import InputError, RunError, SpotdwellError
+from spotdwell.console.screen import (
     SAFETY,
     Interrupted,
     complain,
@@ -82,7 +83,7 @@ def _exit_code(arguments: Sequence[str] | None) -> int:
     except SystemExit:
         return 0  # so typer and rich leave when nobody reads their help any more, as in "| head"
     except SpotdwellError as error:
-        complain(error)
+        complain(_as_typed(error, command, sys.argv[1:] if arguments is None else arguments))
         return error.exit_code
     except _UsageError as error:
         return _refuse(error)
@@ -98,6 +99,20 @@ def _exit_code(arguments: Sequence[str] | None) -> int:
         # Typer has swallowed the interrupt; no verb had anything to lose, or it would have said so.
         mention("Stopped.")
     return code
+
+
+def _as_typed(error: SpotdwellError, command: Any, arguments: Sequence[str]) -> SpotdwellError:
+    """The error with the places that are options of the verb as they are typed: "--spot" for "spot"."""
+    if not isinstance(error, InputError):
+        return error
+    verb = command.commands[arguments[0]]
+    typed = {one.name: one.opts[0] if one.opts[0].startswith("-") else one.metavar for one in verb.params}
+
+    def name(where: str) -> str:
+        first, space, rest = where.partition(" ")
+        return f"{typed.get(first) or first}{space}{rest}"
+
+    return error.renamed(name)
 
 
 def _refuse(error: Exception) -> int:

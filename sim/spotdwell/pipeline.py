@@ -7,14 +7,15 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 from importlib import metadata
-from typing import Unpack
+from typing import Any
 
 from spotdwell.base import units
 from spotdwell.base.errors import RunError
+from spotdwell.base.settings import with_settings
 from spotdwell.inputs.build import cautions_of, problem_of
 from spotdwell.inputs.laser_use import laser_caption
 from spotdwell.inputs.schema import Scenario
-from spotdwell.inputs.shot import ShotOptions, scenario_of_shot, scenario_with
+from spotdwell.inputs.shot import scenario_of_shot, scenario_with
 from spotdwell.inputs.text import material_texts, scenario_text
 from spotdwell.measure.summary import measures_of
 from spotdwell.measure.verdict import Limits, verdict_of
@@ -51,21 +52,22 @@ def run(scenario: Scenario, progress: Callable[[Progress], None] | None = None) 
     )
 
 
+@with_settings()
 def shot(
     material: str,
     power: str | None = None,
     spot: str | None = None,
     dwell: str | None = None,
     progress: Callable[[Progress], None] | None = None,
-    **options: Unpack[ShotOptions],
+    **settings: Any,
 ) -> Result:
-    """Solve one shot given by quantities such as "25 W"; see `inputs.shot.scenario_of_shot` for the options.
+    """Solve one shot given by quantities such as "25 W"; see `inputs.shot.scenario_of_shot` for the settings.
 
     A spot is not needed with a `laser` file, nor a power with a `peak_power`.
 
     Raises as `run` does.
     """
-    return run(scenario_of_shot(material, power, spot, dwell, **options), progress)
+    return run(scenario_of_shot(material, power, spot, dwell, **settings), progress)
 
 
 @dataclass(frozen=True)

@@ -163,8 +163,8 @@ def test_an_unknown_material_comes_with_near_names(complaint: Complaint) -> None
 def test_every_unknown_material_is_reported(complaint: Complaint) -> None:
     error = complaint({"target.layers": [{"material": "skim", "thickness": "1 mm"}, {"material": "livre"}]})
     assert error.got == "2 problems"
-    assert "skin" in error.advice
-    assert "liver" in error.advice
+    assert "skin" in str(error)
+    assert "liver" in str(error)
 
 
 def test_a_material_file_that_is_not_there_is_named(complaint: Complaint) -> None:

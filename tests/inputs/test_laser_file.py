@@ -60,7 +60,7 @@ def test_a_laser_with_one_spot_needs_no_dial_and_delivers_what_is_set():
 def test_a_dial_position_that_is_not_there_is_refused_with_those_that_are(dial, got):
     with pytest.raises(InputError) as caught:
         laser_from_text(FULL).spot(dial)
-    assert (caught.value.where, caught.value.expected, caught.value.got) == ("--dial", '"1" or "2"', got)
+    assert (caught.value.where, caught.value.expected, caught.value.got) == ("dial", '"1" or "2"', got)
 
 
 def test_a_new_spot_replaces_that_of_its_dial_position_only():

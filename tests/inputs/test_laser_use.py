@@ -110,10 +110,10 @@ def test_a_laser_of_one_spot_needs_no_dial_and_takes_another_spot(one_spot):
 @pytest.mark.parametrize(
     ("options", "said"),
     [
-        ({}, '--dial: expected "1" or "2", got nothing'),
-        ({"dial": "3"}, '--dial: expected "1" or "2", got "3"'),
-        ({"spot": "1 mm"}, "--spot: expected the spot once"),
-        ({"dial": "1", "spot": "1 mm"}, "--spot: expected the spot once"),
+        ({}, 'dial: expected "1" or "2", got nothing'),
+        ({"dial": "3"}, 'dial: expected "1" or "2", got "3"'),
+        ({"spot": "1 mm"}, "spot: expected the spot once"),
+        ({"dial": "1", "spot": "1 mm"}, "spot: expected the spot once"),
     ],
 )
 def test_what_does_not_go_together_is_named(laser, options, said):
@@ -130,4 +130,4 @@ def test_what_does_not_go_together_is_named(laser, options, said):
 def test_a_dial_without_a_laser_and_a_file_that_is_not_there_are_named(options):
     with pytest.raises(InputError) as caught:
         shot_of(**options)
-    assert caught.value.where == ("--laser" if options["laser"] else "--dial")
+    assert caught.value.where == ("laser" if options["laser"] else "dial")

@@ -86,8 +86,8 @@ def test_a_wavelength_matches_a_line_within_half_a_percent(wavelength: float, kn
 @pytest.mark.parametrize("wavelength", [0.98e-6, 1.064e-6])
 def test_light_that_tissue_scatters_is_refused_with_both_numbers(name: str, wavelength: float) -> None:
     with pytest.raises(InputError) as raised:
-        medium_of(shipped_material(name), wavelength, name, "--wavelength")
-    assert raised.value.where == "--wavelength"
+        medium_of(shipped_material(name), wavelength, name, "wavelength")
+    assert raised.value.where == "wavelength"
     assert raised.value.got.count("1/cm") == 2
     assert "diffuses" in raised.value.advice
 

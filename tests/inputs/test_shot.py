@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Any, get_type_hints
+import inspect
+from typing import Any, get_args
 
 import pytest
 
+import spotdwell
 from spotdwell.base.errors import InputError
+from spotdwell.base.settings import SETTINGS, Setting
 from spotdwell.inputs.build import problem_of
+from spotdwell.inputs.quantities import QuantityType
 from spotdwell.inputs.read import scenario_from_text, shipped_scenario
-from spotdwell.inputs.shot import OPTION_KEYS, ShotOptions, scenario_of_shot, scenario_with
+from spotdwell.inputs.schema import Scenario
+from spotdwell.inputs.shot import scenario_of_shot, scenario_with
 from spotdwell.inputs.text import scenario_text
 
 
@@ -33,25 +38,52 @@ def test_a_superpulsed_shot_needs_no_power() -> None:
     assert shot.peak_power == 80.0
 
 
-def test_every_option_sets_a_key() -> None:
-    apart = {"film", "thickness"}
-    assert set(get_type_hints(ShotOptions)) - apart <= set(OPTION_KEYS)
+@pytest.mark.parametrize("setting", SETTINGS.values(), ids=lambda one: one.name)
+def test_every_setting_sets_a_key_of_the_scenario(setting: Setting) -> None:
+    table: Any = Scenario
+    if not setting.key:
+        assert setting.name in ("material", "thickness", "film")  # which make the layers
+        return
+    for step in setting.key.split("."):
+        field = table.model_fields[step]
+        inner = [
+            one for one in (field.annotation, *get_args(field.annotation)) if hasattr(one, "model_fields")
+        ]
+        table = inner[0] if inner else None
+    units = [kind.unit for kind in field.metadata if isinstance(kind, QuantityType)]
+    assert not units or units == [setting.unit]
+
+
+def test_python_names_every_setting_and_refuses_any_other() -> None:
+    assert set(inspect.signature(spotdwell.shot).parameters) == {*SETTINGS, "progress"}
+    with pytest.raises(InputError, match=r"^dwel: expected a setting of a shot.*Did you mean dwell"):
+        spotdwell.shot("skin", "5 W", "1 mm", dwel="1 ms")
+
+
+def test_a_train_is_dwell_pause_and_count() -> None:
+    train = scenario_of_shot("skin", "5 W", "1 mm", "1 ms", pause="9 ms", count=4)
+    assert train.exposure.gate == (1e-3, 9e-3, 4)
+
+
+def test_times_to_keep_are_a_list_or_a_text() -> None:
+    kept = [scenario_of_shot("skin", "5 W", "1 mm", "1 ms", save_times=one) for one in (["2 ms"], "2 ms")]
+    assert kept[0].run.save_times == kept[1].run.save_times == (2e-3,)
 
 
 BAD: list[tuple[dict[str, Any], str]] = [
     ({"material": "potatoe"}, "material: expected a known material"),
-    ({"power": "25"}, "--power: expected a quantity in W"),
-    ({"power": None}, "--power: expected a power, got nothing"),
-    ({"spot": "0 mm"}, "--spot: expected more than 0 mm"),
-    ({"spot": None}, "--spot: expected a diameter"),
-    ({"dwell": "5 W"}, "--dwell: expected a quantity in s"),
-    ({"dwell": None}, "--dwell: expected dwell_time, or on_time, off_time and count"),
-    ({"dwell": None, "on": "1 ms", "count": 3}, "--off: expected off_time"),
-    ({"film": "thin"}, "--film: expected a quantity in m"),
-    ({"thickness": "0 mm"}, "--thickness: expected more than 0 mm"),
-    ({"backing": "open air"}, "--thickness: expected a thickness"),
-    ({"pulse_duration": "9 ms", "repetition_rate": "200 Hz"}, "--pulse-duration: expected pulses that end"),
-    ({"char_limit": "20"}, "--char-limit: expected a quantity in m"),
+    ({"power": "25"}, "power: expected a quantity in W"),
+    ({"power": None}, 'power: expected a quantity, such as "25 W", got nothing'),
+    ({"spot": "0 mm"}, "spot: expected more than 0 mm"),
+    ({"spot": None}, 'spot: expected a quantity, such as "1.6 mm"'),
+    ({"dwell": "5 W"}, "dwell: expected a quantity in s"),
+    ({"dwell": None}, 'dwell: expected a quantity, such as "80 ms"'),
+    ({"count": 3}, "pause: expected count and pause together"),
+    ({"film": "thin"}, "film: expected a quantity in m"),
+    ({"thickness": "0 mm"}, "thickness: expected more than 0 mm"),
+    ({"backing": "open air"}, "thickness: expected a thickness"),
+    ({"pulse_duration": "9 ms", "repetition_rate": "200 Hz"}, "pulse_duration: expected pulses that end"),
+    ({"char_limit": "20"}, "char_limit: expected a quantity in m"),
 ]
 
 
@@ -66,13 +98,13 @@ def test_a_bad_option_is_named_as_it_was_typed(options: dict[str, Any], said: st
 def test_two_bad_options_are_both_named() -> None:
     with pytest.raises(InputError) as raised:
         scenario_of_shot("skin", "25", "1.6", "80 ms")
-    assert "\n  --power: " in str(raised.value)
-    assert "\n  --spot: " in str(raised.value)
+    assert "\n  power: " in str(raised.value)
+    assert "\n  spot: " in str(raised.value)
 
 
 def test_a_refused_wavelength_names_the_option() -> None:
     shot = scenario_of_shot("skin", "25 W", "1.6 mm", "80 ms", wavelength="1064 nm")
-    with pytest.raises(InputError, match=r"^--wavelength: expected light that skin absorbs"):
+    with pytest.raises(InputError, match=r"^wavelength: expected light that skin absorbs"):
         problem_of(shot)
 
 

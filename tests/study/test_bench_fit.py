@@ -220,7 +220,7 @@ def test_values_that_do_the_same_are_not_fitted_together(scenario):
     bench = bench_of(shots_of(depths_of(respond)), scenario, None, None, ())
     with pytest.raises(InputError, match="condition number") as caught:
         fitted(bench, respond, respond)
-    assert "--fix delivered-share=0.9" in str(caught.value) and "dry and burn" in str(caught.value)
+    assert "fix delivered-share=0.9" in str(caught.value) and "dry and burn" in str(caught.value)
 
 
 def test_a_value_that_nothing_depends_on_is_named(scenario):

@@ -44,9 +44,9 @@ def test_another_dial_position_joins_the_file_and_the_same_one_is_replaced(tmp_p
 @pytest.mark.parametrize(
     ("name", "wavelength", "where"),
     [
-        ("laser.txt", "10.6 um", "--save"),
-        ("laser.toml", None, "--wavelength"),
-        ("laser.toml", "10.6", "--wavelength"),
+        ("laser.txt", "10.6 um", "save"),
+        ("laser.toml", None, "wavelength"),
+        ("laser.toml", "10.6", "wavelength"),
     ],
 )
 def test_what_is_wrong_is_named_and_nothing_is_written(tmp_path, name, wavelength, where):

@@ -120,7 +120,7 @@ def test_materials_may_be_an_axis_and_travel_with_the_map():
 
 
 def test_shared_settings_leave_out_what_changes():
-    train = scenario_of_shot("skin", "20 W", "1 mm", on="5 ms", off="95 ms", count=3)
+    train = scenario_of_shot("skin", "20 W", "1 mm", dwell="5 ms", pause="95 ms", count=3)
     found = map_plan.shared_setting(MapPlan(train, (POWER, Axis("pause", (0.01, 0.1), "ms", "list"))))
     assert found == {
         "spot": "1 mm (1/e2, gaussian)",

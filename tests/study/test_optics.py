@@ -90,7 +90,7 @@ def test_wanted_spot_of_the_waist_is_in_focus():
 def test_wanted_spot_below_the_waist_is_refused_with_the_lens_that_would_reach_it():
     with pytest.raises(InputError) as caught:
         spotdwell.spot_of("400 mm", "10 mm", wanted="0.2 mm")
-    assert caught.value.where == "--wanted"
+    assert caught.value.where == "wanted"
     assert "0.540 mm" in caught.value.expected  # 4 lambda f / (pi D)
     # Both ways out reach it: 0.2 / 0.53987 of the focal length, or the inverse of the beam.
     assert "148 mm" in caught.value.advice and "27.0 mm" in caught.value.advice

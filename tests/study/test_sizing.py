@@ -233,7 +233,7 @@ def test_what_only_dries_is_said_to_let_its_steam_escape() -> None:
     assert not found.found
     assert "Nothing is removed" in found.obstacles[0] and "10 us to 200 ms" not in found.obstacles[1]
     assert "steam escapes from soft_tissue faster than it gathers" in found.obstacles[1]
-    assert "--at-most" in found.advice[0]
+    assert "at_most" in found.advice[0]
 
 
 @pytest.mark.compiled
@@ -303,19 +303,19 @@ def test_a_scanned_line_is_as_deep_as_a_spot_at_rest_that_sends_as_much() -> Non
 
 GOOD: dict[str, Any] = {"material": "skin", "depth": "300 um", "power": "20 W", "dwell": "20 ms"}
 WRONG: list[tuple[dict[str, Any], str]] = [
-    ({"spot": "1 mm"}, "--power, --spot, --dwell: expected two of the three, got all three"),
-    ({"dwell": None}, "--power, --spot, --dwell: expected two of the three, got no --spot and no --dwell"),
-    ({"depth": "0 um"}, "--depth: expected more than 0"),
-    ({"depth": "-1 um"}, "--depth: expected more than 0"),
-    ({"depth": "inf m"}, "--depth: expected more than 0 m and finite"),
-    ({"depth": "300"}, "--depth: expected a quantity in m"),
-    ({"depth": "2 mm", "thickness": "2 mm"}, "--depth: expected less than the target's thickness"),
-    ({"depth_limit": "200 um"}, "--depth: expected no more than --depth-limit"),
-    ({"coagulation_limit": "0 um"}, "--coagulation-limit: expected more than 0"),
-    ({"char_limit": "-1 um"}, "--char-limit: expected at least 0"),
-    ({"at_least": "2 mm", "at_most": "1 mm"}, "--at-most: expected more than 2 mm"),
-    ({"at_least": "20 mm"}, "--at-least: expected less than 10 mm"),
-    ({"at_most": "1 W"}, "--at-most: expected a quantity in m"),
+    ({"spot": "1 mm"}, "settings: expected two of power, spot and dwell, got all three"),
+    ({"dwell": None}, "settings: expected two of power, spot and dwell, got no spot and no dwell"),
+    ({"depth": "0 um"}, "depth: expected more than 0"),
+    ({"depth": "-1 um"}, "depth: expected more than 0"),
+    ({"depth": "inf m"}, "depth: expected more than 0 m and finite"),
+    ({"depth": "300"}, "depth: expected a quantity in m"),
+    ({"depth": "2 mm", "thickness": "2 mm"}, "depth: expected less than the target's thickness"),
+    ({"depth_limit": "200 um"}, "depth: expected no more than the depth limit"),
+    ({"coagulation_limit": "0 um"}, "coagulation_limit: expected more than 0"),
+    ({"char_limit": "-1 um"}, "char_limit: expected at least 0"),
+    ({"at_least": "2 mm", "at_most": "1 mm"}, "at_most: expected more than 2 mm"),
+    ({"at_least": "20 mm"}, "at_least: expected less than 10 mm"),
+    ({"at_most": "1 W"}, "at_most: expected a quantity in m"),
     ({"material": "water_film_"}, "material: expected a known material"),
 ]
 
@@ -330,9 +330,9 @@ def test_a_wrong_request_is_named(changes: dict[str, Any], said: str) -> None:
 @pytest.mark.parametrize(
     ("options", "said"),
     [
-        ({}, "--scan: expected --char-limit, --coagulation-limit or --depth-limit"),
-        ({"char_limit": "20 um", "ripple": 0.0}, "--ripple: expected a share above 0"),
-        ({"char_limit": "20 um", "ripple": 1e-9, "profile": "flat-top"}, "--ripple: expected at least"),
+        ({}, "scan: expected a limit of char, of coagulation or of the depth"),
+        ({"char_limit": "20 um", "ripple": 0.0}, "ripple: expected a share above 0"),
+        ({"char_limit": "20 um", "ripple": 1e-9, "profile": "flat-top"}, "ripple: expected at least"),
     ],
 )
 def test_a_wrong_scan_is_named(options: dict[str, Any], said: str) -> None:

@@ -93,13 +93,13 @@ def test_laser_file_gives_spots_wavelength_and_the_power_that_arrives(laser):
 @pytest.mark.parametrize(
     ("options", "match"),
     [
-        ({}, "--spot: expected a spot, or a laser file by --laser, got neither"),
-        ({"dial": "wide", "spot": "1 mm"}, "--dial: expected --laser beside it"),
-        ({"laser": "", "spot": "1 mm"}, "--spot: expected no spot beside --laser"),
-        ({"laser": "", "definition": "1/e2"}, "--definition: expected no definition beside --laser"),
-        ({"laser": "", "dial": "3"}, '--dial: expected "narrow" or "wide", got "3"'),
-        ({"laser": "", "dial": "wide, wide"}, "--dial: expected each position once"),
-        ({"laser": "", "wavelength": "9.3 um"}, "--wavelength: expected 0.0106 mm, as in the laser file"),
+        ({}, "spot: expected a spot, or a laser file, got neither"),
+        ({"dial": "wide", "spot": "1 mm"}, "dial: expected a laser file beside it"),
+        ({"laser": "", "spot": "1 mm"}, "spot: expected no spot beside a laser"),
+        ({"laser": "", "definition": "1/e2"}, "definition: expected no definition beside a laser"),
+        ({"laser": "", "dial": "3"}, 'dial: expected "narrow" or "wide", got "3"'),
+        ({"laser": "", "dial": "wide, wide"}, "dial: expected each position once"),
+        ({"laser": "", "wavelength": "9.3 um"}, "wavelength: expected 0.0106 mm, as in the laser file"),
     ],
 )
 def test_beams_that_contradict_themselves_are_refused(laser, options, match):
@@ -124,21 +124,21 @@ def test_beams_that_contradict_themselves_are_refused(laser, options, match):
 )
 def test_lists_that_are_no_powers_are_refused(text, match):
     with pytest.raises(InputError, match=match) as told:
-        numbers_of(text, "W", "--power")
-    assert told.value.where == "--power"
+        numbers_of(text, "W", "power")
+    assert told.value.where == "power"
 
 
 @pytest.mark.parametrize(
     ("material", "options", "match"),
     [
-        ("appel", {}, "--on: expected a known material"),
-        ("apple", {"against": "skim"}, "--against: expected a known material"),
-        ("apple", {"against": "apple"}, "--against: expected another material"),
-        ("apple", {"repeat": 0}, "--repeat: expected 1 to 20"),
+        ("appel", {}, "material: expected a known material"),
+        ("apple", {"against": "skim"}, "against: expected a known material"),
+        ("apple", {"against": "apple"}, "against: expected another material"),
+        ("apple", {"repeat": 0}, "repeat: expected 1 to 20"),
         ("apple", {"repeat": 20, "spot": "1 mm, 2 mm, 3 mm, 4 mm, 5 mm"}, "at most 6 sheets"),
-        ("apple", {"wavelength": "1.064 um"}, "--wavelength"),
-        ("pmma", {"wavelength": "2.94 um"}, "--wavelength"),
-        ("apple", {"initial_temperature": "300"}, "--initial-temperature"),
+        ("apple", {"wavelength": "1.064 um"}, "wavelength"),
+        ("pmma", {"wavelength": "2.94 um"}, "wavelength"),
+        ("apple", {"initial_temperature": "300"}, "initial_temperature"),
     ],
 )
 def test_what_cannot_be_is_told_before_anything_is_solved(material, options, match, monkeypatch):
@@ -151,7 +151,7 @@ def test_what_cannot_be_is_told_before_anything_is_solved(material, options, mat
 
 
 def test_wrong_workers_are_told():
-    with pytest.raises(InputError, match="--workers"):
+    with pytest.raises(InputError, match="workers"):
         card("apple", "5 W", "1 ms", workers=0, spot="1 mm")
 
 

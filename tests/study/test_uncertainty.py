@@ -22,12 +22,12 @@ import spotdwell
 from spotdwell.base.errors import InputError, RunError
 from spotdwell.base.names import MEASURES
 from spotdwell.cli import main
+from spotdwell.console.workers import run_all
 from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.read import scenario_from_dict, scenario_from_text, with_own_materials
 from spotdwell.inputs.shot import scenario_of_shot, scenario_with
 from spotdwell.inputs.text import scenario_data
-from spotdwell.study.pool import run_all
-from spotdwell.study.spread.sampling import samples_of, triangular, unknowns_of
+from spotdwell.study.spread.sampling import samples_of, unknowns_of
 from spotdwell.study.spread.sensitivity import sensitivity_of, threshold
 from spotdwell.study.spread.uncertainty import SAMPLES, Sample, Uncertainty, changed, sample_of, uncertainty
 
@@ -128,13 +128,6 @@ def test_samples_are_the_same_for_a_seed_and_others_for_another(slab):
     unknowns = unknowns_of(slab)
     assert np.array_equal(samples_of(unknowns, 16, 5), samples_of(unknowns, 16, 5))
     assert not np.array_equal(samples_of(unknowns, 16, 5), samples_of(unknowns, 16, 6))
-
-
-@pytest.mark.parametrize("mode", [0.0, 0.3, 2.0])
-def test_triangular_quantiles_are_those_of_scipy(mode):
-    shares = np.linspace(0.001, 0.999, 50)
-    # Both are closed forms: they agree to round-off.
-    assert_allclose(triangular(shares, 0.0, mode, 2.0), triang.ppf(shares, mode / 2.0, 0.0, 2.0), rtol=1e-12)
 
 
 def test_a_range_over_more_than_a_decade_is_sampled_by_its_logarithm(slab):
@@ -269,10 +262,10 @@ def test_intervals_at_the_default_count_stay_put_with_twice_as_many(slab):
 @pytest.mark.parametrize(
     ("numbers", "where"),
     [
-        ({"samples": 7}, "--uncertainty"),
-        ({"samples": 10**9}, "--uncertainty"),
-        ({"samples": 8, "seed": -1}, "--seed"),
-        ({"samples": 8, "workers": 0}, "--workers"),
+        ({"samples": 7}, "samples"),
+        ({"samples": 10**9}, "samples"),
+        ({"samples": 8, "seed": -1}, "seed"),
+        ({"samples": 8, "workers": 0}, "workers"),
     ],
 )
 def test_numbers_out_of_bounds_are_refused_before_anything_runs(slab, numbers, where):

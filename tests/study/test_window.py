@@ -81,5 +81,5 @@ def test_failed_perforated_and_uncut_points_are_no_neighbours():
 
 def test_a_depth_that_no_point_reaches_gives_none_and_one_beyond_the_limit_an_error():
     assert cleanest(cube_of(RISING, 5), 900e-6) is None
-    with pytest.raises(InputError, match="--depth: expected at most the depth limit, 200 um"):
+    with pytest.raises(InputError, match="depth: expected at most the depth limit, 200 um"):
         cleanest(cube_of(RISING, 5, Limits(depth=200e-6)), 300e-6)

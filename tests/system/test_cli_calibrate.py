@@ -109,7 +109,7 @@ def test_size_map_and_compare_take_the_set_power_of_a_laser_file(call, laser):
     # The same power on the target; the search ends within 1 % of the depth.
     assert 0.8 * sizes[1]["setting"] == pytest.approx(sizes[0]["setting"], rel=0.02)
     refused = call("size", *base, *with_laser, "--dwell", "2 ms", "--power", "5 W", "--depth", "200 um")
-    assert refused.code == 2 and "--laser counts as the spot" in refused.err
+    assert refused.code == 2 and "a laser counts as the spot" in refused.err
     regimes = ("--regime", "continuous", "--regime", "gated: 2 ms on, 8 ms off")
     compared = call("compare", *base, *with_laser, *regimes, "--time", "20 ms", "--workers", "1", "--json")
     assert compared.code == 0

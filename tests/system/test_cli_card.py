@@ -36,7 +36,7 @@ def test_quiet_card_says_nothing(call, tmp_path):
         (SHOTS, "--pdf: expected a file for the card"),
         ((*SHOTS, "--pdf", "card.doc"), "--pdf: expected a file name that ends in .pdf"),
         ((*SHOTS, "--csv", "card.html"), "--csv: expected a file name that ends in .csv"),
-        ((*SHOTS, "--laser", "none.toml", "--pdf", "a.pdf"), "--spot: expected no spot beside --laser"),
+        ((*SHOTS, "--laser", "none.toml", "--pdf", "a.pdf"), "--spot: expected no spot beside a laser"),
         ((*SHOTS[:-2], "--pdf", "a.pdf"), "--spot: expected a spot, or a laser file"),
         ((*SHOTS[:-2], "--laser", "none.toml", "--pdf", "a.pdf"), "none.toml: expected a laser file"),
         (("card", "--on", "apple", "--dwell", "4 ms", "--pdf", "a.pdf"), "--power"),

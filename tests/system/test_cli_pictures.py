@@ -67,7 +67,10 @@ def test_sizes_are_those_of_print_and_projector(call, kept, tmp_path, size, widt
         (("--history", "a.png", "--at", "5 ms"), "--cross-section or --top-view beside it"),
         (("--cross-section", "a.png", "--size", "poster"), "one of column, page, slide"),
         (("--film", "a.avi"), ".gif or .mp4"),
-        (("--film", "a.gif", "--top-view", "a.bmp"), "a picture's suffix"),
+        (
+            ("--film", "a.gif", "--top-view", "a.bmp"),
+            "--top-view: expected a file name that ends in .png, .svg or .pdf",
+        ),
     ],
 )
 def test_what_cannot_be_drawn_is_refused_and_nothing_is_written(
@@ -121,7 +124,7 @@ def test_a_stopped_film_leaves_nothing_and_exits_with_130(call, slab, tmp_path, 
     def stop(self, done, total):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(film.Count, "see", stop)
+    monkeypatch.setattr(film.Watch, "count", stop)
     answer = call("film", slab, "--out", tmp_path / "run.gif", "--frames", "5")
     assert answer.code == 130
     assert "run.gif was not drawn" in answer.err

@@ -42,10 +42,10 @@ def test_help_warns_and_names_every_verb(call):
 def test_examples_in_the_help_are_accepted(call, monkeypatch):
     import shlex
 
-    from spotdwell.terminal import job
+    from spotdwell.terminal import run
 
     asked = []
-    monkeypatch.setattr(job, "carry_out", lambda scenario, wanted: asked.append(scenario))
+    monkeypatch.setattr(run, "carry_out", lambda scenario, wanted: asked.append(scenario))
     for verb in ("run", "shot"):
         words = " ".join(call(verb, "--help").out.split())
         example = words.split("Example: spotdwell ")[1].split(" A train:")[0].split(" ╭")[0]
@@ -138,8 +138,8 @@ def test_kernels_count_as_compiled_only_if_newer_than_their_source(tmp_path, mon
     import os
     import sys
 
+    from spotdwell.console.progress import kernels_compiled
     from spotdwell.kernels import absorb
-    from spotdwell.terminal.watch import kernels_compiled
 
     stub = SimpleNamespace(stats=SimpleNamespace(cache_path=str(tmp_path)))
     monkeypatch.setattr(absorb, "absorb_beam", stub)

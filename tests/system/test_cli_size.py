@@ -103,14 +103,14 @@ def size_with(**changes: str | None) -> list[str]:
 WRONG = [
     (size_with(depth=None), "--depth: "),
     (size_with(spot="1 mm"), "all three"),
-    (size_with(power=None), "no --power and no --spot"),
+    (size_with(power=None), "no power and no spot"),
     (size_with(on="skn"), "--on: expected a known material"),
     (size_with(dwell="20"), "--dwell: "),
     (size_with(ripple="0.1"), "--ripple: expected --scan"),
     (size_with(count="3"), "--pause: "),
     ([*size_with(), "--scan"], "--dwell: expected none beside --scan"),
     ([*size_with(dwell=None, spot="1 mm"), "--scan"], "--depth: expected none beside --scan"),
-    ([*size_with(dwell=None, depth=None, spot="1 mm"), "--scan"], "--scan: expected --char-limit"),
+    ([*size_with(dwell=None, depth=None, spot="1 mm"), "--scan"], "--scan: expected a limit of char"),
     ([*size_with(dwell=None, depth=None, char_limit="20 um"), "--scan"], "--spot: "),
     (size_with(out="sized.txt"), "--out: expected a file name that ends in .h5"),
 ]

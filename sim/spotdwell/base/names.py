@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from spotdwell.base.settings import MAPPED, SETTINGS
+
 
 @dataclass(frozen=True)
 class Quantity:
@@ -83,16 +85,7 @@ LEDGER = _table(
 )
 """Terms of the energy ledger."""
 
-SETTINGS = _table(
-    ("power", "P", "W", "W", "power"),
-    ("spot", "", "m", "mm", "spot"),
-    ("dwell", "", "s", "ms", "dwell time"),
-    ("pulse_duration", "", "s", "ms", "pulse duration"),
-    ("repetition_rate", "", "Hz", "Hz", "repetition rate"),
-    ("peak_power", "", "W", "W", "peak power"),
-    ("wavelength", "", "m", "um", "wavelength"),
-    ("count", "", "1", "1", "exposures"),
-    ("pause", "", "s", "ms", "pause between exposures"),
-    ("material", "", "", "", "material"),
+AXES = _table(
+    *((name, "", SETTINGS[name].unit, one.display_unit, one.meaning) for name, one in MAPPED.items())
 )
 """Settings of a shot that a map goes through; the material is a word."""

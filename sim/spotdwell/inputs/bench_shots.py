@@ -11,10 +11,9 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from spotdwell.base.errors import InputError
+from spotdwell.base.errors import InputError, together
 from spotdwell.inputs.bench_header import plain_name
 from spotdwell.inputs.bench_table import Column, Table, read_table
-from spotdwell.inputs.complaints import together
 
 Array = NDArray[np.float64]
 

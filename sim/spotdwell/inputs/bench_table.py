@@ -12,9 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spotdwell.base import units
-from spotdwell.base.errors import InputError
+from spotdwell.base.errors import InputError, together
 from spotdwell.inputs.bench_header import CELL, Column, Header, example_line
-from spotdwell.inputs.complaints import together
 
 __all__ = ["Column", "Table", "read_table"]
 

@@ -30,8 +30,7 @@ def problem_of(scenario: Scenario) -> Problem:
     try:
         grid = choose_grid(target, beam, exposure, request_of(scenario))
     except InputError as error:
-        place = scenario.origin.where(error.where)
-        raise InputError(place, error.expected, error.got, error.advice) from None
+        raise error.renamed(scenario.origin.where) from None
     return Problem(
         target,
         grid,

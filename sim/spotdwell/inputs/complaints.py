@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import difflib
 import json
-import re
 import tomllib
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any, get_args, get_origin
@@ -12,7 +11,7 @@ from typing import Any, get_args, get_origin
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
-from spotdwell.base.errors import InputError
+from spotdwell.base.errors import InputError, together
 
 Where = Callable[[str], str]
 """What an error calls a key, such as "shot.toml: beam.power" for "beam.power"."""
@@ -45,14 +44,6 @@ def schema_complaint(error: ValidationError, model: type[BaseModel], where: Wher
     return together(found, where(""))
 
 
-def together(found: Sequence[InputError], where: str) -> InputError:
-    """The one error, or one that lists them all."""
-    if len(found) == 1:
-        return found[0]
-    lines = "".join(f"\n  {one}" for one in found)
-    return InputError(where or "options", "valid input", f"{len(found)} problems", f"Correct each:{lines}")
-
-
 def _follows(details: ErrorDetails, others: Sequence[ErrorDetails]) -> bool:
     """Whether a list is called too short only because its entries are wrong."""
     location = details["loc"]
@@ -78,7 +69,7 @@ def _complaint(details: ErrorDetails, model: type[BaseModel], where: Where) -> I
     if kind in ("too_short", "string_too_short"):
         expected = "at least one entry" if kind == "too_short" else "a text"
         return InputError(where(key), expected, "an empty one")
-    return InputError(where(key), _KINDS.get(re.split("_", kind)[0], details["msg"].lower()), got)
+    return InputError(where(key), _KINDS.get(kind.split("_")[0], details["msg"].lower()), got)
 
 
 def _unknown_key(location: Sequence[int | str], model: type[BaseModel], where: Where) -> InputError:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated, Any, Self
 
+import tomli_w
 from pydantic import Field, ValidationError, model_validator
 
 from spotdwell.base import units
@@ -14,7 +15,6 @@ from spotdwell.base.errors import InputError
 from spotdwell.inputs import quantities as q
 from spotdwell.inputs.complaints import schema_complaint, syntax_complaint
 from spotdwell.inputs.quantities import Table, wrong
-from spotdwell.inputs.text import toml_text
 from spotdwell.model.beam import Definition
 
 SUFFIX = ".toml"
@@ -96,7 +96,7 @@ class Laser(Table):
         """Positions that were measured."""
         return tuple(spot.dial for spot in self.diameter)
 
-    def spot(self, dial: str | None = None, where: str = "--dial") -> LaserSpot:
+    def spot(self, dial: str | None = None, where: str = "dial") -> LaserSpot:
         """Spot at a `dial` position; the only one if None. Raises InputError that names the positions."""
         if dial is None and len(self.diameter) == 1:
             return self.diameter[0]
@@ -140,7 +140,7 @@ def laser_from_text(text: str, name: str = "laser") -> Laser:
 def laser_text(laser: Laser) -> str:
     """TOML text of a laser; reads back as an equal one."""
     data: dict[str, Any] = laser.model_dump(mode="json", exclude_none=True)
-    return toml_text({key: value for key, value in data.items() if value != ""})
+    return tomli_w.dumps({key: value for key, value in data.items() if value != ""})
 
 
 def _check_interval(value: float, interval: Sequence[float], unit: str) -> None:

@@ -7,13 +7,13 @@ from pathlib import Path
 from typing import Any
 
 from spotdwell.base import units
-from spotdwell.base.errors import InputError
+from spotdwell.base.errors import InputError, lone
 from spotdwell.inputs.laser_file import Laser, laser_text, read_laser
 from spotdwell.inputs.schema import LaserTable, Scenario
 
 
 def take_laser(given: dict[str, Any]) -> LaserTable | None:
-    """Take "laser" and "dial" out of the options `given`, and fill in what the laser file says.
+    """Take "laser" and "dial" out of the settings `given`, and fill in what the laser file says.
 
     Spot, definition and wavelength that are given already stay. Returns the record for the scenario, None
     without a laser. Raises InputError for a dial without a laser, a position that the file lacks, and a spot
@@ -22,7 +22,7 @@ def take_laser(given: dict[str, Any]) -> LaserTable | None:
     path, dial = given.pop("laser", None), given.pop("dial", None)
     if path is None:
         if dial is not None:
-            raise InputError("--dial", "--laser beside it", "none", "Add --laser laser.toml.")
+            raise lone("dial", "a laser file", "Name it: laser.toml.")
         return None
     laser = _laser_at(path)
     if "spot" in given:
@@ -71,12 +71,12 @@ def _laser_at(path: str | os.PathLike[str]) -> Laser:
     except InputError as error:
         if error.where != str(path):
             raise
-        raise InputError("--laser", f"{error.expected} at {path}", error.got, error.advice) from None
+        raise InputError("laser", f"{error.expected} at {path}", error.got, error.advice) from None
 
 
 def _check_spot(laser: Laser, dial: str | None, spot: str) -> None:
     """Raise InputError for a spot beside a laser whose spot depends on the dial."""
     if dial is not None or len(laser.diameter) > 1:
-        advice = f"Leave --spot out, or --laser; dial positions: {', '.join(laser.dials)}."
-        got = f'"{spot}" beside --laser' + (f' and --dial "{dial}"' if dial else ", whose dial sets it")
-        raise InputError("--spot", "the spot once", got, advice)
+        advice = f"Leave the spot out, or the laser; dial positions: {', '.join(laser.dials)}."
+        got = f'"{spot}" beside a laser' + (f' and dial "{dial}"' if dial else ", whose dial sets it")
+        raise InputError("spot", "the spot once", got, advice)

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from pydantic import ValidationError
 
-from spotdwell.base.errors import InputError
+from spotdwell.base.errors import together
 from spotdwell.inputs import quantities as q
-from spotdwell.inputs.complaints import schema_complaint, together
+from spotdwell.inputs.complaints import schema_complaint
 from spotdwell.inputs.light import OpticsTable
+from spotdwell.inputs.shot import nothing
 
 _NEEDED = {"focal_length": "125 mm", "input_diameter": "10 mm"}
 """What no lens goes without, with an example of each."""
@@ -24,20 +25,11 @@ class LensTable(OpticsTable):
 
 
 def lens_of(**options: str | float | None) -> LensTable:
-    """Table of the options that are not None. Raises InputError that names them as they are typed."""
+    """Table of the options that are not None. Raises InputError that names them."""
     given = {name: value for name, value in options.items() if value is not None}
     if missing := [name for name in _NEEDED if name not in given]:
-        raise together([_nothing(name) for name in missing], "options")
+        raise together([nothing(name, _NEEDED[name]) for name in missing], "settings")
     try:
         return LensTable.model_validate(given)
     except ValidationError as error:
-        raise schema_complaint(error, LensTable, _typed) from None
-
-
-def _nothing(name: str) -> InputError:
-    option = _typed(name)
-    return InputError(option, f'a quantity, such as {option} "{_NEEDED[name]}"', "nothing", "Add it.")
-
-
-def _typed(key: str) -> str:
-    return f"--{key.replace('_', '-')}" if key else "options"
+        raise schema_complaint(error, LensTable, lambda key: key or "settings") from None

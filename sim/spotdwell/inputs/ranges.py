@@ -13,7 +13,8 @@ from itertools import pairwise
 
 from spotdwell.base import units
 from spotdwell.base.errors import InputError
-from spotdwell.inputs.mapped import INPUTS, Input
+from spotdwell.base.names import AXES
+from spotdwell.base.settings import SETTINGS, Setting
 from spotdwell.library import suggestion
 
 MOST_VALUES = 500
@@ -32,7 +33,7 @@ class Range:
     """Values of one input."""
 
     name: str
-    """One of `inputs.mapped.INPUTS`."""
+    """One of `base.names.AXES`."""
     values: tuple[float, ...] | tuple[str, ...]
     """SI and ascending; words as they were listed."""
     unit: str
@@ -46,11 +47,11 @@ def ranges_of(texts: Sequence[str], least: int = 2) -> tuple[Range, ...]:
     found = tuple(range_of(text) for text in texts)
     names = [one.name for one in found]
     if twice := [name for name in dict.fromkeys(names) if names.count(name) > 1]:
-        raise InputError("--over", "each input once", f"{twice[0]} twice", "Put its values into one range.")
+        raise InputError("over", "each input once", f"{twice[0]} twice", "Put its values into one range.")
     if len(found) < least:
         expected = f"{least} inputs or more" if least > 1 else "an input"
         got = f"only {names[0]}" if names else "none"
-        raise InputError("--over", expected, got, f'For example --over {_EXAMPLE.split(", ")[0]}, 20".')
+        raise InputError("over", expected, got, f'For example {_EXAMPLE.split(", ")[0]}, 20".')
     return found
 
 
@@ -58,17 +59,17 @@ def range_of(text: str) -> Range:
     """The range in `text`, such as "power: 5 W to 40 W, 20". Raises InputError that quotes it."""
     head, colon, body = text.partition(":")
     if not colon:
-        raise InputError("--over", f"an input, a colon and its values, such as {_EXAMPLE}", f'"{text}"')
+        raise InputError("over", f"an input, a colon and its values, such as {_EXAMPLE}", f'"{text}"')
     name = re.sub(r"[\s-]+", "_", head.strip().lower())
-    if name not in INPUTS:
-        advice = suggestion(name, tuple(INPUTS))
+    if name not in AXES:
+        advice = suggestion(name, tuple(AXES))
         raise InputError(_where(text), "an input that a map can go through", f'"{head.strip()}"', advice)
     parts = [part.strip() for part in body.split(",")]
     if parts == [""]:
-        raise InputError(_where(text), f"values of {name}, such as {INPUTS[name].range_example}", "nothing")
+        raise InputError(_where(text), f"values of {name}, such as {_example(SETTINGS[name])}", "nothing")
     if "" in parts:
         raise InputError(_where(text), "something between the commas", "nothing", "Take the comma out.")
-    if INPUTS[name].unit is None:
+    if not SETTINGS[name].unit:
         return Range(name, _different(parts, name, text), "", "list")
     spans = [part for part in parts if _TO.search(part)]
     return _spanned(name, parts, text) if spans else _listed(name, parts, text)
@@ -76,10 +77,10 @@ def range_of(text: str) -> Range:
 
 def _spanned(name: str, parts: list[str], text: str) -> Range:
     """Range from one end to the other."""
-    ends, taken = _TO.split(parts[0]), INPUTS[name]
+    ends, taken = _TO.split(parts[0]), SETTINGS[name]
     if len(ends) != 2:
         advice = "Write a decimal point, not a comma." if len(ends) == 1 else "Give two ends."
-        raise InputError(_where(text), f"values as in {taken.range_example}", f'"{", ".join(parts)}"', advice)
+        raise InputError(_where(text), f"values as in {_example(taken)}", f'"{", ".join(parts)}"', advice)
     low, high = (_value(end.strip(), taken, text) for end in ends)
     if low == high:
         raise _only_one(name, ends[0].strip(), text)
@@ -99,9 +100,9 @@ def _spanned(name: str, parts: list[str], text: str) -> Range:
 
 
 def _listed(name: str, parts: list[str], text: str) -> Range:
-    taken = INPUTS[name]
+    taken = SETTINGS[name]
     if parts[-1] in _SCALES or (len(parts) > 1 and _WHOLE.fullmatch(parts[-1]) and not taken.is_whole):
-        raise InputError(_where(text), f"two ends with to between them, as in {taken.range_example}", "none")
+        raise InputError(_where(text), f"two ends with to between them, as in {_example(taken)}", "none")
     values = [_value(part, taken, text) for part in parts]
     if taken.is_whole and (broken := [value for value in values if not value.is_integer()]):
         raise InputError(_where(text), "whole numbers", f"{broken[0]:g}")
@@ -109,27 +110,27 @@ def _listed(name: str, parts: list[str], text: str) -> Range:
     return Range(name, tuple(sorted(values)), _unit(parts[0], taken), "list")
 
 
-def _value(part: str, taken: Input, text: str) -> float:
+def _value(part: str, taken: Setting, text: str) -> float:
     """SI value of a quantity of the input."""
     where = _where(text)
-    value = units.parse(part, taken.unit or "", where=where, example=taken.example)
-    if value == float("inf") or value < 0.0 or (value == 0.0 and not taken.may_vanish):
-        expected = "0 or more" if taken.may_vanish else "more than 0"
+    value = units.parse(part, taken.unit, where=where, example=taken.example)
+    if value == float("inf") or value < 0.0 or (value == 0.0 and not _may_vanish(taken)):
+        expected = "0 or more" if _may_vanish(taken) else "more than 0"
         raise InputError(where, f"finite quantities of {expected}", f'"{part}"')
     return value
 
 
-def _number_and_scale(rest: list[str], taken: Input, text: str) -> tuple[int, str]:
+def _number_and_scale(rest: list[str], taken: Setting, text: str) -> tuple[int, str]:
     """How many values there are to be, and how they are spaced."""
     numbers = [part for part in rest if _WHOLE.fullmatch(part)]
     scales = [part for part in rest if part in _SCALES]
     other = [part for part in rest if part not in numbers and part not in scales]
     if other or len(scales) > 1 or len(numbers) != 1:
-        expected = f"how many values, then log if so spaced, as in {taken.range_example}"
+        expected = f"how many values, then log if so spaced, as in {_example(taken)}"
         raise InputError(_where(text), expected, f'"{", ".join(rest)}"' if rest else "nothing")
     number = int(numbers[0])
     if not 2 <= number <= MOST_VALUES:
-        advice = "For one value, give it as an option." if number == 1 else ""
+        advice = "One value is no range: give it as it is." if number == 1 else ""
         raise InputError(_where(text), f"2 to {MOST_VALUES} values", str(number), advice)
     return number, scales[0] if scales else "linear"
 
@@ -157,14 +158,22 @@ def _different(
 
 
 def _only_one(name: str, value: str, text: str) -> InputError:
-    advice = f'For one value, give it as an option: {INPUTS[name].option} "{value}".'
+    advice = f'One value is no range: give it as {name} "{value}".'
     return InputError(_where(text), "a range, or two values or more", "one value", advice)
 
 
-def _unit(part: str, taken: Input) -> str:
+def _example(taken: Setting) -> str:
+    return f'"{taken.mapped.ranges}"' if taken.mapped else ""
+
+
+def _may_vanish(taken: Setting) -> bool:
+    return taken.mapped is not None and taken.mapped.may_vanish
+
+
+def _unit(part: str, taken: Setting) -> str:
     """Unit of a quantity as it was written."""
     return "" if taken.is_whole else re.sub(rf"^\s*{units.NUMBER_PATTERN}\s*", "", part).strip()
 
 
 def _where(text: str) -> str:
-    return f'--over "{text}"' if len(text) <= 60 else f'--over "{text[:57]}..."'
+    return f'over "{text}"' if len(text) <= 60 else f'over "{text[:57]}..."'

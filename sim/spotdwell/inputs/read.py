@@ -12,8 +12,8 @@ from typing import Any
 from pydantic import ValidationError
 
 from spotdwell import library
-from spotdwell.base.errors import InputError
-from spotdwell.inputs.complaints import schema_complaint, syntax_complaint, together
+from spotdwell.base.errors import InputError, together
+from spotdwell.inputs.complaints import schema_complaint, syntax_complaint
 from spotdwell.inputs.material import Material
 from spotdwell.inputs.schema import Origin, Scenario
 
@@ -22,6 +22,18 @@ def read_scenario(path: str | Path) -> Scenario:
     """Scenario in the TOML file at `path`. Raises InputError for a file that is missing or wrong."""
     path = Path(path)
     return scenario_from_text(_text_of(path, "a scenario file"), Origin(str(path), str(path.parent)))
+
+
+def scenario_named(name: str) -> Scenario:
+    """Scenario at a path, or the shipped one of that name. Raises InputError if it is neither."""
+    if Path(name).is_file():
+        return read_scenario(name)
+    shipped = library.folder(library.Shelf.SCENARIOS) / f"{name}{library.SUFFIX}"
+    if name and shipped.is_file():
+        return read_scenario(shipped)
+    known = library.names(library.Shelf.SCENARIOS)
+    expected = "the path of a scenario file or the name of a shipped one"
+    raise InputError("scenario", expected, f'"{name}"', library.suggestion(Path(name).stem, known))
 
 
 def shipped_scenario(name: str) -> Scenario:

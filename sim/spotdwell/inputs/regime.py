@@ -9,10 +9,9 @@ from enum import StrEnum
 
 from spotdwell import library
 from spotdwell.base import units
-from spotdwell.base.errors import InputError
-from spotdwell.inputs.complaints import together
+from spotdwell.base.errors import InputError, together
 
-OPTION = "--regime"
+OPTION = "regime"
 
 
 class Kind(StrEnum):
@@ -239,7 +238,7 @@ def train_of(regime: Regime, average_power: float, exactly: bool) -> Train:
             regime.where,
             f"an average power of {units.written(average_power, 'W')}",
             units.display(train.average_power, "W", "W"),
-            "Leave one of its numbers out, or compare at --equal energy.",
+            "Leave one of its numbers out, or compare at equal energy.",
         )
     return train
 
@@ -250,5 +249,5 @@ def _check_peak(regime: Regime, power: float, average_power: float) -> None:
             regime.where,
             f"a peak power of at least the average, {units.written(average_power, 'W')}",
             units.written(power, "W"),
-            "Raise the peak power or lower --average-power.",
+            "Raise the peak power or lower the average power.",
         )

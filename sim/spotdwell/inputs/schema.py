@@ -171,18 +171,19 @@ class Origin:
     """Where a scenario came from. No part of what it says: all origins compare equal."""
 
     name: str = field(default="scenario", compare=False)
-    """What errors call it: the file's path; empty for a shot given by options."""
+    """What errors call it: the file's path; empty for a shot given by settings."""
     folder: str = field(default=".", compare=False)
     """From which the paths of material files start."""
     text: str | None = field(default=None, compare=False)
     """The file as it was read."""
-    options: Mapping[str, str] = field(default_factory=dict, compare=False)
-    """Name of the option that set a key, such as "beam.power": "--power"."""
+    settings: Mapping[str, str] = field(default_factory=dict, compare=False)
+    """Name of the setting that set a key, such as "beam.power": "power"."""
 
     def where(self, key: str) -> str:
         """What an error calls `key`, such as "shot.toml: beam.power"."""
-        if key in self.options:
-            return self.options[key]
+        for one in (key, key.partition("[")[0]):
+            if one in self.settings:
+                return self.settings[one]
         return ": ".join(part for part in (self.name, key) if part)
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from os import PathLike
-from typing import Any, TypedDict, Unpack
+from collections.abc import Mapping
+from typing import Any
 
-from spotdwell.base.errors import InputError
+from spotdwell.base.errors import InputError, together
+from spotdwell.base.settings import SETTINGS, check_known, with_settings
 from spotdwell.inputs.complaints import key_text, shown
 from spotdwell.inputs.laser_use import take_laser
 from spotdwell.inputs.read import scenario_from_dict
@@ -16,118 +16,76 @@ from spotdwell.inputs.text import scenario_data
 Value = str | float | int | bool
 
 FILM = "water_film"
-"""Shipped material of which the option `film` makes a first layer."""
+"""Shipped material of which the setting `film` makes a first layer."""
+
+_TRAIN = {"dwell": "exposure.on_time"}
+"""Keys that are other ones in a train of exposures."""
 
 
-class ShotOptions(TypedDict, total=False):
-    """Options of a shot beyond its material, power, spot and dwell; None is the same as leaving one out."""
-
-    laser: str | PathLike[str] | None
-    dial: str | None
-    wavelength: str | None
-    profile: str | None
-    definition: str | None
-    order: float | None
-    inner_ratio: float | None
-    plume_transmittance: float | None
-    on: str | None
-    off: str | None
-    count: int | None
-    peak_power: str | None
-    pulse_duration: str | None
-    repetition_rate: str | None
-    film: str | None
-    thickness: str | None
-    initial_temperature: str | None
-    backing: str | None
-    backing_temperature: str | None
-    ambient_temperature: str | None
-    end_time: str | None
-    end_temperature: str | None
-    save_times: Sequence[str] | None
-    geometry: str | None
-    refinement: float | None
-    cell_depth: str | None
-    cell_width: str | None
-    char_limit: str | None
-    depth_limit: str | None
-    title: str | None
-
-
-OPTION_KEYS = {
-    "power": "beam.power",
-    "spot": "beam.diameter",
-    "dwell": "exposure.dwell_time",
-    "laser": "laser.file",
-    "dial": "laser.dial",
-    "wavelength": "beam.wavelength",
-    "profile": "beam.profile",
-    "definition": "beam.definition",
-    "order": "beam.order",
-    "inner_ratio": "beam.inner_ratio",
-    "plume_transmittance": "beam.plume_transmittance",
-    "on": "exposure.on_time",
-    "off": "exposure.off_time",
-    "count": "exposure.count",
-    "peak_power": "exposure.carrier.peak_power",
-    "pulse_duration": "exposure.carrier.pulse_duration",
-    "repetition_rate": "exposure.carrier.repetition_rate",
-    "initial_temperature": "target.initial_temperature",
-    "backing": "target.backing",
-    "backing_temperature": "target.backing_temperature",
-    "ambient_temperature": "surface.ambient_temperature",
-    "end_time": "run.end_time",
-    "end_temperature": "run.end_temperature",
-    "save_times": "run.save_times",
-    "geometry": "grid.geometry",
-    "refinement": "grid.refinement",
-    "cell_depth": "grid.cell_depth",
-    "cell_width": "grid.cell_width",
-    "char_limit": "limits.char_thickness",
-    "depth_limit": "limits.depth",
-    "title": "title",
-}
-"""Key of the scenario that each option sets; `material`, `thickness` and `film` make the layers."""
-
-
+@with_settings()
 def scenario_of_shot(
     material: str,
     power: str | None = None,
     spot: str | None = None,
     dwell: str | None = None,
-    **options: Unpack[ShotOptions],
+    **settings: Any,
 ) -> Scenario:
     """Scenario of one shot into `material`, a shipped name or a path from the working folder.
 
-    All quantities are strings: power "25 W", spot "1.6 mm", dwell "80 ms"; the wavelength is 10.6 um
-    unless said. A `laser` file, with its `dial` position, gives the spot, its definition and the wavelength
-    where they are not given, and the share of `power` that reaches the target. Errors name the option, such
-    as "--spot". Raises InputError.
+    Quantities are strings: power "25 W", spot "1.6 mm", dwell "80 ms"; the wavelength is 10.6 um unless
+    said. With `count` and `pause` it is a train of exposures of `dwell`. A `laser` file, with its `dial`
+    position, gives the spot, its definition and the wavelength where they are not given, and the share of
+    `power` that reaches the target. For the other settings see `base.settings.SETTINGS`. Raises InputError
+    that names the setting, such as "spot".
     """
-    given: dict[str, Any] = {"power": power, "spot": spot, "dwell": dwell, **options}
-    given = {name: value for name, value in given.items() if value is not None}
+    check_known(settings)
+    all_of_them = {"power": power, "spot": spot, "dwell": dwell, **settings}
+    given: dict[str, Any] = {name: value for name, value in all_of_them.items() if value is not None}
     laser = take_laser(given)
-    given.setdefault("wavelength", "10.6 um")
+    given.setdefault("wavelength", SETTINGS["wavelength"].example)
+    _check_complete(given)
+    if isinstance(times := given.get("save_times"), str):
+        given["save_times"] = [one.strip() for one in times.split(",")]
     film, thickness = given.pop("film", None), given.pop("thickness", None)
+    train = _TRAIN if "count" in given else {}
     data: dict[str, Any] = {}
     for name, value in given.items():
-        put(data, OPTION_KEYS[name], value)
+        put(data, train.get(name, SETTINGS[name].key), value)
     layers = [{"material": FILM, "thickness": film}] if film else []
     layers.append({"material": material} | ({"thickness": thickness} if thickness else {}))
     put(data, "target.layers", layers)
-    data.setdefault("exposure", {})
     if laser is not None:
         data["laser"] = laser.model_dump(mode="json", exclude_none=True)
-    return scenario_from_dict(data, Origin(name="", options=_option_names(len(layers))))
+    return scenario_from_dict(data, Origin(name="", settings=_names_of_keys(len(layers))))
 
 
-def _option_names(layers: int) -> dict[str, str]:
-    """What errors call each key that an option sets."""
-    names = {key: f"--{name.replace('_', '-')}" for name, key in OPTION_KEYS.items()}
+def _check_complete(given: Mapping[str, Any]) -> None:
+    """Raise InputError for what every shot needs, which the schema would name as a file does."""
+    needed = (("power", "peak_power"), ("spot",), ("dwell",))
+    missing = [nothing(names[0]) for names in needed if not given.keys() & set(names)]
+    if missing:
+        raise together(missing, "settings")
+    for name, other in (("count", "pause"), ("pause", "count")):
+        if name in given and other not in given:
+            raise InputError(other, "count and pause together for a train", "nothing", "Add it.")
+    if given.get("geometry") == "slab":
+        advice = "A slab needs an area: write a scenario file for it."
+        raise InputError("geometry", "axisymmetric or lattice", '"slab"', advice)
+
+
+def nothing(name: str, example: str = "") -> InputError:
+    """Error for a quantity that is not given, with an example; a setting's own unless said."""
+    example = example or SETTINGS[name].example
+    return InputError(name, f'a quantity, such as "{example}"', "nothing", "Add it.")
+
+
+def _names_of_keys(layers: int) -> dict[str, str]:
+    """Name of the setting that sets each key."""
+    names = {one.key: name for name, one in SETTINGS.items()} | {key: name for name, key in _TRAIN.items()}
     last = f"target.layers[{layers - 1}]"
     if layers > 1:
-        names["target.layers[0].thickness"] = "--film"
-    return names | {f"{last}.material": "material", f"{last}.thickness": "--thickness"}
+        names["target.layers[0].thickness"] = "film"
+    return names | {f"{last}.material": "material", f"{last}.thickness": "thickness"}
 
 
 def scenario_with(scenario: Scenario, changes: Mapping[str, Value]) -> Scenario:
@@ -139,7 +97,7 @@ def scenario_with(scenario: Scenario, changes: Mapping[str, Value]) -> Scenario:
     for key, value in changes.items():
         put(data, key, value)
     origin = scenario.origin
-    return scenario_from_dict(data, Origin(origin.name, origin.folder, None, origin.options))
+    return scenario_from_dict(data, Origin(origin.name, origin.folder, None, origin.settings))
 
 
 def put(data: dict[str, Any], key: str, value: Any) -> None:

@@ -1,24 +1,19 @@
-"""A calibration from bench shots carried out: fitted with its progress told, shown, and kept in files."""
+"""A calibration from bench shots carried out: fitted with its progress shown, printed, and kept in files."""
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from spotdwell.base.errors import InputError
+from spotdwell.base.errors import check_workers
+from spotdwell.console.progress import Watch
+from spotdwell.console.saving import Files
 from spotdwell.terminal.calibration_shown import lines, plain
-from spotdwell.terminal.console import SAFETY, Interrupted, mention, say, text_of
-from spotdwell.terminal.count import Count
-from spotdwell.terminal.job import stopped_text
-from spotdwell.terminal.spot import check_picture
-from spotdwell.terminal.watch import COMPILING, kernels_compiled
 
 if TYPE_CHECKING:
     from spotdwell.inputs.laser_file import Laser
     from spotdwell.inputs.schema import Scenario
-    from spotdwell.inputs.shot import ShotOptions
     from spotdwell.measure.calibration import Calibration
 
 
@@ -31,11 +26,11 @@ class Request:
     fit: str | None
     fix: tuple[str, ...]
     workers: int | None
-    options: ShotOptions
+    settings: dict[str, Any]
 
 
 @dataclass(frozen=True)
-class Keep:
+class Outputs:
     """What becomes of the fit besides the screen."""
 
     save: Path | None = None
@@ -45,78 +40,49 @@ class Keep:
     as_json: bool = False
     quiet: bool = False
 
-    @property
-    def files(self) -> tuple[Path, ...]:
-        """All files that are to be written."""
-        return tuple(path for path in (self.save, self.save_material, self.picture) if path is not None)
 
-
-def carry_out(request: Request, keep: Keep) -> None:
-    """Fit, print what was found and write the wanted files.
+def carry_out(request: Request, outputs: Outputs) -> None:
+    """Fit, print what was found and write the files.
 
     Raises SpotdwellError; a file that could not be written is told of before anything is solved.
     """
-    kept: list[Path] = []
-    try:
-        _carry_out(request, keep, kept)
-    except KeyboardInterrupt:
-        raise Interrupted(stopped_text(keep.files, kept)) from None
-
-
-def _carry_out(request: Request, keep: Keep, kept: list[Path]) -> None:
     from spotdwell.study.bench.fit import bench_of, fit_bench, read_bench
     from spotdwell.study.bench.save import check_saves
 
-    if keep.picture is not None:
-        check_picture(keep.picture)
-    if request.workers is not None and request.workers < 1:
-        raise InputError("--workers", "a whole number from 1", str(request.workers))
-    try:
-        shots, scenario, laser = read_bench(request.file, request.material, request.options)
-    except InputError as error:
-        where = "--on" if error.where == "material" else error.where
-        raise InputError(where, error.expected, error.got, error.advice) from None
+    files = Files(outputs.quiet, outputs.as_json)
+    files.check("picture", outputs.picture, "picture")
+    check_workers(request.workers)
+    shots, scenario, laser = read_bench(request.file, request.material, request.settings)
     bench = bench_of(shots, scenario, laser, request.fit, request.fix)
-    check_saves(bench.values, laser, keep.save, keep.save_material)
-    if not keep.quiet and not kernels_compiled():
-        mention(COMPILING)
-    with Count(keep.quiet) as count:
+    check_saves(bench.values, laser, outputs.save, outputs.save_material)
+    files.expected += [path for path in (outputs.save, outputs.save_material) if path is not None]
+    with files.stoppable():
+        with Watch(outputs.quiet) as watch:
+            found = fit_bench(
+                bench, scenario, request.workers, lambda what, runs: watch.tell(f"{what}: {runs} runs made")
+            )
+        files.show(
+            lambda: plain(found),
+            lambda: "\n".join(f"{one.key} {one.shown(one.value)}" for one in found.values),
+            lambda: lines(found),
+        )
+        _save(found, scenario, laser, outputs, files)
 
-        def told(what: str, runs: int) -> None:
-            count.tell(f"{what}: {runs} runs made")
 
-        found = fit_bench(bench, scenario, request.workers, told)
-    _show(found, keep)
-    _save(found, scenario, laser, keep, kept)
-
-
-def _save(found: Calibration, scenario: Scenario, laser: Laser | None, keep: Keep, kept: list[Path]) -> None:
+def _save(
+    found: Calibration, scenario: Scenario, laser: Laser | None, outputs: Outputs, files: Files
+) -> None:
     from spotdwell.inputs.read import materials_of
     from spotdwell.output.bench.calibration import draw_calibration
     from spotdwell.study.bench.save import laser_with, material_with, save_laser, save_material
 
-    def done(path: Path) -> None:
-        kept.append(path)
-        if not keep.quiet:
-            (mention if keep.as_json else say)(f"Saved {path}")
-
-    if keep.save is not None:
-        beam = scenario.beam
-        save_laser(laser_with(found, laser, beam.wavelength, str(beam.definition)), keep.save)
-        done(keep.save)
-    if keep.save_material is not None:
-        material = materials_of(scenario)[scenario.target.layers[-1].material]
-        save_material(material_with(found, material), keep.save_material)
-        done(keep.save_material)
-    if keep.picture is not None:
-        draw_calibration(found, keep.picture)
-        done(keep.picture)
-
-
-def _show(found: Calibration, keep: Keep) -> None:
-    if keep.as_json:
-        say(json.dumps(plain(found), indent=2, allow_nan=False))
-    elif keep.quiet:
-        say("\n".join(f"{one.key} {one.shown(one.value)}" for one in found.values))
-    else:
-        say(text_of(*lines(found), "", SAFETY))
+    beam, name = scenario.beam, scenario.target.layers[-1].material
+    files.keep(
+        outputs.save,
+        lambda path: save_laser(laser_with(found, laser, beam.wavelength, str(beam.definition)), path),
+    )
+    files.keep(
+        outputs.save_material,
+        lambda path: save_material(material_with(found, materials_of(scenario)[name]), path),
+    )
+    files.keep(outputs.picture, lambda path: draw_calibration(found, path))

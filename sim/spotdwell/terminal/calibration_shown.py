@@ -5,18 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from rich.console import RenderableType
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from spotdwell.base.units import display, written
+from spotdwell.base.units import written
+from spotdwell.console.text import SHOOTING, bullets, heading, indented, length, microns, plain_table, section
 from spotdwell.measure.calibration import BenchRow, Calibration, shown_value, unit_of
-from spotdwell.terminal.summary import heading, plain_table
-
-_SHOOTING = (
-    "Shoot test craters with eye protection for the wavelength, behind barriers, with the plume extracted "
-    "and nothing flammable near, under IEC 60825-1, ANSI Z136.3 and your local rules."
-)
 
 
 def lines(found: Calibration) -> list[RenderableType]:
@@ -25,17 +19,11 @@ def lines(found: Calibration) -> list[RenderableType]:
 
     return [
         heading(f"Fitted to {len(found.used)} shots of {found.source} in {found.material}"),
-        Padding(_values(found), (0, 0, 0, 2)),
-        Text(),
-        heading("Shots"),
-        Padding(_shots(found), (0, 0, 0, 2)),
+        indented(_values(found)),
+        *section("Shots", _shots(found)),
         *([Text(_char(found))] if _char(found) else []),
-        Text(),
-        heading("How"),
-        Padding(_bullets(_method(found)), (0, 0, 0, 2)),
-        Text(),
-        heading("Mind"),
-        Padding(_bullets([*found.warnings, *NOTES, _SHOOTING]), (0, 0, 0, 2)),
+        *section("How", bullets(_method(found))),
+        *section("Mind", bullets([*found.warnings, *NOTES, SHOOTING])),
     ]
 
 
@@ -84,15 +72,15 @@ def _shots(found: Calibration) -> Table:
     for row in found.rows:
         cells = [str(row.row), written(row.power, "W"), written(row.dwell, "s"), _spot(row)]
         off = "cut through" if row.perforated else f"{row.misfit:+.1f}"
-        cells += [_length(row.depth), _length(row.computed_depth), off]
+        cells += [length(row.depth), length(row.computed_depth), off]
         if widths:
-            cells += ["" if row.width is None else _length(row.width), _length(row.computed_width)]
+            cells += ["" if row.width is None else length(row.width), length(row.computed_width)]
         table.add_row(*cells, *([_char_cell(row)] if char else []))
     return table
 
 
 def _spot(row: BenchRow) -> str:
-    return f"dial {row.dial}" if row.dial else _length(row.spot)
+    return f"dial {row.dial}" if row.dial else length(row.spot)
 
 
 def _char_cell(row: BenchRow) -> str:
@@ -111,7 +99,7 @@ def _char(found: Calibration) -> str:
 
 
 def _method(found: Calibration) -> list[str]:
-    least = display(found.least_depth, "m", "um")
+    least = microns(found.least_depth)
     error = 100.0 * found.error
     return [
         f"Least squares over the logarithms of the values on the solver, {found.runs} runs. The error of a "
@@ -119,14 +107,3 @@ def _method(found: Calibration) -> list[str]:
         f"{'repeated shots' if found.error_from == 'repeats' else 'the residuals'} with {found.freedom} "
         "degrees of freedom. Intervals are by the slopes at the answer and Student's t.",
     ]
-
-
-def _bullets(texts: list[str]) -> Table:
-    table = Table.grid(padding=(0, 1, 0, 0))
-    for text in texts:
-        table.add_row("-", Text(text))
-    return table
-
-
-def _length(value: float) -> str:
-    return display(value, "m", "um" if value < 1e-3 else "mm")

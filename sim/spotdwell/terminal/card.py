@@ -4,17 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from spotdwell.base.errors import InputError, RunError
+from spotdwell.console.progress import Watch
+from spotdwell.console.screen import SAFETY, Interrupted, mention, say, text_of
 from spotdwell.output.whole_file import check_writable
-from spotdwell.terminal.console import SAFETY, Interrupted, mention, say, text_of
-from spotdwell.terminal.count import Count
-from spotdwell.terminal.watch import COMPILING, kernels_compiled
 
 if TYPE_CHECKING:
     from spotdwell.output.cards.card import Card
-    from spotdwell.study.bench.card_request import CardOptions
 
 
 @dataclass(frozen=True)
@@ -33,11 +31,11 @@ class Files:
     def check(self) -> None:
         """Raise InputError for no file or a wrong suffix, RunError for one that cannot be written."""
         if not self.named:
-            raise InputError("--pdf", "a file for the card: --pdf, --html or --csv", "none", "Add one.")
+            raise InputError("pdf", "a file for the card: --pdf, --html or --csv", "none", "Add one.")
         for name, path in self.named.items():
             if path.suffix.lower() not in (f".{name}", ".htm" if name == "html" else ""):
                 advice = f"Name it {path.stem}.{name}."
-                raise InputError(f"--{name}", f"a file name that ends in .{name}", f'"{path}"', advice)
+                raise InputError(name, f"a file name that ends in .{name}", f'"{path}"', advice)
             check_writable(path)
 
 
@@ -45,7 +43,7 @@ def carry_out(
     material: str,
     power: str,
     dwell: str,
-    options: CardOptions,
+    options: Any,
     files: Files,
     workers: int | None,
     quiet: bool,
@@ -69,15 +67,11 @@ def carry_out(
         raise RunError(f"no setting could be solved; the card says why. The first: {found.marks[0].failure}")
 
 
-def _solved(
-    material: str, power: str, dwell: str, options: CardOptions, workers: int | None, quiet: bool
-) -> Card:
+def _solved(material: str, power: str, dwell: str, options: Any, workers: int | None, quiet: bool) -> Card:
     from spotdwell.study.bench.card import card
 
-    if not quiet and not kernels_compiled():
-        mention(COMPILING)
-    with Count(quiet, "shots") as count:
-        return card(material, power, dwell, workers, count.see, **options)
+    with Watch(quiet, "shots") as watch:
+        return card(material, power, dwell, workers, watch.count, **options)
 
 
 def _lines(card: Card) -> list[str]:

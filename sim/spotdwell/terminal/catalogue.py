@@ -10,11 +10,11 @@ from rich.console import RenderableType
 from rich.text import Text
 
 from spotdwell import library
+from spotdwell.console.text import heading, plain_table
 from spotdwell.inputs.material import Material
 from spotdwell.inputs.material_view import rows_of
 from spotdwell.inputs.read import read_material, shipped_material
 from spotdwell.library import Shelf
-from spotdwell.terminal.summary import heading, plain_table
 
 
 def materials() -> list[RenderableType]:

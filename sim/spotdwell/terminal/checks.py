@@ -6,15 +6,14 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from rich.console import RenderableType
-from rich.padding import Padding
 from rich.text import Text
 
 from spotdwell.base.names import MEASURES
 from spotdwell.base.units import significant
+from spotdwell.console.progress import announce_compiling
+from spotdwell.console.screen import mention, say, text_of
+from spotdwell.console.text import heading, indented, plain_table, shown, unit_text
 from spotdwell.output.tables import Plain
-from spotdwell.terminal.console import mention, say, text_of
-from spotdwell.terminal.summary import heading, plain_table, shown
-from spotdwell.terminal.watch import COMPILING, kernels_compiled
 
 if TYPE_CHECKING:
     from spotdwell.pipeline import GridCheck
@@ -31,8 +30,7 @@ def grid_table(check: GridCheck) -> list[RenderableType]:
         if any(value is not None for value in values):
             quantity = MEASURES[name]
             change = "-" if relative is None else f"{100.0 * relative:+.2f}"
-            unit = "" if quantity.display_unit == "1" else quantity.display_unit
-            table.add_row(name, *(shown(quantity, value) for value in values), unit, change)
+            table.add_row(name, *(shown(quantity, value) for value in values), unit_text(quantity), change)
     title = "Grid check: each grid has cells and steps of half the size of those before"
     return [Text(), heading(title), table]
 
@@ -56,8 +54,7 @@ def check_self(names: Sequence[str] | None) -> bool:
     chosen = list(dict.fromkeys(names)) if names else check_names()
     for unknown in set(chosen) - set(check_names()):
         run_checks(names=[unknown])  # raises the error that says which names there are
-    if not kernels_compiled():
-        mention(COMPILING)
+    announce_compiling()
     done: list[Check] = []
     for name in chosen:
         found = run_checks(progress=lambda title: mention(f"Running: {title} ..."), names=[name])
@@ -73,8 +70,8 @@ def case_lines(checks: Sequence[Check]) -> list[RenderableType]:
     lines: list[RenderableType] = [heading(f"{first.name}: {first.title} ({first.seconds:.1f} s)")]
     for check in checks:
         claim, *evidence = _check_texts(check)
-        lines.append(Padding(claim, (0, 0, 0, 2)))
-        lines += [Padding(text, (0, 0, 0, 4)) for text in evidence]
+        lines.append(indented(claim))
+        lines += [indented(text, 4) for text in evidence]
     return lines
 
 

@@ -10,15 +10,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from rich.console import RenderableType
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
 from spotdwell.base.names import MEASURES, Quantity
+from spotdwell.console.text import heading, indented, plain_table, shown
 from spotdwell.output.pictures.row import Panel, draw_row
 from spotdwell.output.pictures.style import PAGE, Sheet, length_text
 from spotdwell.output.tables import plain
-from spotdwell.terminal.summary import heading, plain_table, shown
 
 if TYPE_CHECKING:
     from spotdwell.study.regimes.comparison import Comparison, Run
@@ -104,8 +103,8 @@ def comparison_text(found: Comparison) -> list[RenderableType]:
     notes += [Text(text) for text in _cautions(found)]
     return [
         heading(title_of(found)),
-        Padding(table, (0, 0, 0, 2)),
-        *(Padding(note, (0, 0, 0, 2)) for note in notes),
+        indented(table),
+        *map(indented, notes),
         Text(),
         Text(found.sentence),
     ]

@@ -2,33 +2,24 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from rich.console import RenderableType
-from rich.padding import Padding
 from rich.table import Table
-from rich.text import Text
 
-from spotdwell.base.errors import InputError
+from spotdwell.base.errors import lone
 from spotdwell.base.units import display
-from spotdwell.terminal.console import SAFETY, mention, say, text_of
-from spotdwell.terminal.spot import check_picture
-from spotdwell.terminal.summary import heading
+from spotdwell.console.saving import Files
+from spotdwell.console.text import SHOOTING, bullets, heading, indented, microns, section, value_table
 
 if TYPE_CHECKING:
     from spotdwell.measure.threshold import Craters, Estimate, ThresholdFit
 
-_SHOOTING = (
-    "Shoot test craters with eye protection for the wavelength, behind barriers, with the plume extracted "
-    "and nothing flammable near, under IEC 60825-1, ANSI Z136.3 and your local rules."
-)
-
 
 @dataclass(frozen=True)
-class Keep:
+class Outputs:
     """What becomes of the fit besides the screen."""
 
     picture: Path | None = None
@@ -36,34 +27,33 @@ class Keep:
     dial: str | None = None
     wavelength: str | None = None
 
-    def check(self) -> None:
-        """Raise InputError or RunError for files that cannot be written, and for options without --save."""
-        if self.picture is not None:
-            check_picture(self.picture)
-        if self.save is None:
-            for name, value in (("--dial", self.dial), ("--wavelength", self.wavelength)):
-                if value is not None:
-                    raise InputError(name, "--save beside it", "none", "Add --save laser.toml.")
-        else:
+    as_json: bool = False
+
+    def checked(self) -> Files:
+        """The files to write. Raises InputError or RunError for those that cannot be, or mean nothing."""
+        files = Files(as_json=self.as_json)
+        files.check("picture", self.picture, "picture")
+        if self.save is not None:
             from spotdwell.study.bench.laser_spot import check_laser_file
 
             check_laser_file(self.save, self.wavelength)
+            return files
+        for name, value in (("dial", self.dial), ("wavelength", self.wavelength)):
+            if value is not None:
+                raise lone(name, "--save", "Add --save laser.toml.")
+        return files
 
 
-def show(fit: ThresholdFit, keep: Keep, as_json: bool) -> None:
-    """Print the fit; draw and save what `keep` asks for."""
-    say(json.dumps(plain(fit), indent=2, allow_nan=False) if as_json else text_of(*lines(fit), "", SAFETY))
-    tell = mention if as_json else say
-    if keep.picture is not None:
-        from spotdwell.output.bench.threshold import draw_threshold
+def show(fit: ThresholdFit, outputs: Outputs, files: Files) -> None:
+    """Print the fit, and draw and save it as `outputs` say."""
+    from spotdwell.output.bench.threshold import draw_threshold
+    from spotdwell.study.bench.laser_spot import save_spot
 
-        draw_threshold(fit, keep.picture)
-        tell(f"Saved {keep.picture}")
-    if keep.save is not None:
-        from spotdwell.study.bench.laser_spot import save_spot
-
-        laser = save_spot(fit, keep.save, keep.dial, keep.wavelength)
-        tell(f"Saved {keep.save}: spots for dial {', '.join(laser.dials)}")
+    files.show(lambda: plain(fit), str, lambda: lines(fit))
+    files.keep(outputs.picture, lambda path: draw_threshold(fit, path))
+    if outputs.save is not None:
+        laser = save_spot(fit, outputs.save, outputs.dial, outputs.wavelength)
+        files.tell(f"Saved {outputs.save}: spots for dial {', '.join(laser.dials)}")
 
 
 def lines(fit: ThresholdFit) -> list[RenderableType]:
@@ -74,13 +64,9 @@ def lines(fit: ThresholdFit) -> list[RenderableType]:
     span = f"{display(float(used.energy.min()), 'J', 'mJ')} to {display(float(used.energy.max()), 'J', 'mJ')}"
     return [
         heading(f"Beam from {used.count} craters of {used.source}, {span}"),
-        Padding(_values(fit), (0, 0, 0, 2)),
-        Text(),
-        heading("How"),
-        Padding(_bullets([_method(fit)]), (0, 0, 0, 2)),
-        Text(),
-        heading("Mind"),
-        Padding(_bullets([*fit.warnings, *NOTES, _SHOOTING]), (0, 0, 0, 2)),
+        indented(_values(fit)),
+        *section("How", bullets([_method(fit)])),
+        *section("Mind", bullets([*fit.warnings, *NOTES, SHOOTING])),
     ]
 
 
@@ -107,23 +93,19 @@ def plain(fit: ThresholdFit) -> dict[str, Any]:
 
 
 def _values(fit: ThresholdFit) -> Table:
-    table = Table.grid(padding=(0, 2, 0, 0))
-    table.add_column()
-    table.add_column(justify="right", no_wrap=True)
-    table.add_column()
     beam, energy, exposure = fit.beam_diameter, fit.threshold_energy, fit.threshold_exposure
-    length = "mm" if beam.value >= 1e-3 else "um"
+    wide = "mm" if beam.value >= 1e-3 else "um"
+    rows = []
     pulse = "mJ" if energy.value >= 1e-4 else "uJ"
     for name, one, unit, shown in (
-        ("beam diameter (1/e2)", beam, "m", length),
+        ("beam diameter (1/e2)", beam, "m", wide),
         ("threshold energy", energy, "J", pulse),
         ("threshold radiant exposure (peak)", exposure, "J/m2", "J/cm2"),
     ):
         low, high = (display(end, unit, shown) for end in (one.low, one.high))
         bounded = one.high < float("inf")
-        table.add_row(name, display(one.value, unit, shown), f"{low} to {high}" if bounded else "not bounded")
-    table.add_row("scatter of a crater diameter", display(fit.scatter, "m", "um"), "")
-    return table
+        rows.append((name, display(one.value, unit, shown), f"{low} to {high}" if bounded else "not bounded"))
+    return value_table([*rows, ("scatter of a crater diameter", microns(fit.scatter), "")])
 
 
 def _method(fit: ThresholdFit) -> str:
@@ -133,13 +115,6 @@ def _method(fit: ThresholdFit) -> str:
         f"{fit.freedom} degree{'s' if fit.freedom > 1 else ''} of freedom; "
         "those of the thresholds by the delta method in ln E."
     )
-
-
-def _bullets(texts: list[str]) -> Table:
-    table = Table.grid(padding=(0, 1, 0, 0))
-    for text in texts:
-        table.add_row("-", Text(text))
-    return table
 
 
 def _ends(one: Estimate) -> dict[str, float | None]:

@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from spotdwell.base.errors import InputError
-from spotdwell.terminal.console import mention, say
-from spotdwell.terminal.watch import COMPILING, kernels_compiled
+from spotdwell.console.progress import announce_compiling
+from spotdwell.console.screen import mention, say
 
 if TYPE_CHECKING:
     from spotdwell.study.evidence.credibility import Evidence
@@ -20,12 +20,10 @@ FOLDER = Path("credibility")
 def refuse_mixture(names: Sequence[str] | None, full: bool, out: Path | None) -> None:
     """Raise InputError for arguments that exclude one another."""
     if full and names:
-        raise InputError("--full", "no names: the report holds every check", names[0], "Leave the names out.")
+        raise InputError("full", "no names: the report holds every check", names[0], "Leave the names out.")
     if out is not None and not full:
         advice = "Add --full, or leave --out out."
-        raise InputError(
-            "--out", "--full, which writes a report", "a self-check that is only printed", advice
-        )
+        raise InputError("out", "--full, which writes a report", "a self-check that is only printed", advice)
 
 
 def check_in_full(out: Path | None) -> bool:
@@ -39,8 +37,7 @@ def check_in_full(out: Path | None) -> bool:
 
     folder = out or FOLDER
     prepare(folder)
-    if not kernels_compiled():
-        mention(COMPILING)
+    announce_compiling()
     evidence = gather(lambda text: mention(f"Running: {text} ..."))
     write_report(evidence, folder)
     say(f"{_summary(evidence)}\nReport: {folder / HTML} and {MARKDOWN} beside it")

@@ -5,10 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from spotdwell.console.progress import Watch
+from spotdwell.console.saving import stopped
+from spotdwell.console.screen import mention, say
 from spotdwell.inputs.build import exposure_of, problem_of
-from spotdwell.terminal.console import Interrupted, mention, say
-from spotdwell.terminal.count import Count
-from spotdwell.terminal.watch import Watch
 
 if TYPE_CHECKING:
     from spotdwell.inputs.schema import Scenario
@@ -34,12 +34,10 @@ def make(scenario: Scenario, out: Path, frames: int, quiet: bool) -> None:
     film_format(out)
     check_writable(out)
     kept = with_moments(scenario, frames, quiet)
-    try:
+    with stopped(f"{out} was not drawn."):
         with Watch(quiet) as watch:
             result = pipeline.run(kept, watch.see)
         draw_film(result, out, quiet)
-    except KeyboardInterrupt:
-        raise Interrupted(f"Stopped: {out} was not drawn.") from None
     if not quiet:
         say(f"Saved {out}")
 
@@ -70,5 +68,5 @@ def draw_film(result: Result, path: Path, quiet: bool) -> None:
     """Write the film of `result`'s saved moments to `path`, with its progress unless `quiet`."""
     from spotdwell.output.pictures.film_file import film
 
-    with Count(quiet, "frames") as count:
-        film(result, path, count.see)
+    with Watch(quiet, "frames", solves=False) as watch:
+        film(result, path, watch.count)

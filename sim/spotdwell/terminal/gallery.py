@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from spotdwell.base.errors import SpotdwellError
+from spotdwell.console.progress import announce_compiling
+from spotdwell.console.saving import stopped, try_all
+from spotdwell.console.screen import SAFETY, mention, say
 from spotdwell.output.reports.credibility import prepare
 from spotdwell.output.reports.gallery_index import write_index
-from spotdwell.terminal.console import SAFETY, Interrupted, complain, mention, say
 from spotdwell.terminal.film import draw_film, with_moments
-from spotdwell.terminal.watch import COMPILING, kernels_compiled
 
 if TYPE_CHECKING:
     from spotdwell.inputs.schema import Scenario
@@ -30,23 +31,18 @@ def make_gallery(folder: Path, anew: bool, quiet: bool) -> None:
 
     prepare(folder)
     todo = parts(_film)
-    failures: list[SpotdwellError] = []
-    for number, part in enumerate(todo, 1):
-        try:
+
+    def make(number: int, part: Part) -> None:
+        left = f"{number - 1} of {len(todo)} parts are done. The same command goes on with the rest."
+        with stopped(left):
             _make(part, folder, f"[{number}/{len(todo)}]", anew, quiet)
-        except SpotdwellError as error:
-            failures.append(error)
-        except KeyboardInterrupt:
-            done = f"{number - 1} of {len(todo)} parts"
-            text = f"Stopped: {done} are done. The same command goes on with the rest."
-            raise Interrupted(text) from None
-    index = write_index([part.shelf for part in todo], folder)
-    if not quiet:
-        say(f"Gallery: {index}\n{SAFETY}")
-    for failure in failures[1:]:
-        complain(failure)
-    if failures:
-        raise failures[0]
+
+    def index() -> None:
+        written = write_index([part.shelf for part in todo], folder)
+        if not quiet:
+            say(f"Gallery: {written}\n{SAFETY}")
+
+    try_all([*(partial(make, number, part) for number, part in enumerate(todo, 1)), index])
 
 
 def _make(part: Part, folder: Path, number: str, anew: bool, quiet: bool) -> None:
@@ -57,8 +53,7 @@ def _make(part: Part, folder: Path, number: str, anew: bool, quiet: bool) -> Non
         return
     if not quiet:
         mention(f"{number} {title} ...")
-        if not kernels_compiled():
-            mention(COMPILING)
+        announce_compiling()
     part.make(folder)
 
 

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from spotdwell.base.errors import InputError
+from spotdwell.console.saving import Files, stopped
+from spotdwell.console.screen import SAFETY, mention, say
 from spotdwell.output.maps.cube_store import load_cube
 from spotdwell.output.pages.page import check_cube, class_page
 from spotdwell.output.pages.words import warnings_of
-from spotdwell.output.whole_file import check_writable
-from spotdwell.terminal.console import SAFETY, Interrupted, mention, say
-
-_SUFFIXES = (".html", ".htm")
 
 
 def make_page(kept: Path, out: Path, quiet: bool = False) -> None:
@@ -20,16 +17,11 @@ def make_page(kept: Path, out: Path, quiet: bool = False) -> None:
     Raises InputError for a file that is no map or makes no page and for another suffix, RunError where the
     page cannot be written.
     """
-    if out.suffix.lower() not in _SUFFIXES:
-        advice = f"Name it {out.stem}.html."
-        raise InputError("--out", "a file name that ends in .html", f'"{out}"', advice)
-    check_writable(out)
+    Files().check("out", out, "html")
     cube = load_cube(kept)
     check_cube(cube, str(kept))
-    try:
+    with stopped(f"{out} was not written."):
         class_page(cube, out)
-    except KeyboardInterrupt:
-        raise Interrupted(f"Stopped: {out} was not written.") from None
     if quiet:
         return
     for line in warnings_of(cube):

@@ -8,13 +8,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from spotdwell.base import units
-from spotdwell.base.errors import InputError
+from spotdwell.base.errors import lone
+from spotdwell.console.saving import Files, stopped
 from spotdwell.output.pictures import plots
-from spotdwell.output.pictures.style import format_of, sheet_of
+from spotdwell.output.pictures.style import sheet_of
 from spotdwell.output.result import Result
 from spotdwell.output.store import load
 from spotdwell.output.whole_file import check_writable
-from spotdwell.terminal.console import Interrupted, say
 from spotdwell.terminal.film import draw_film
 
 _CONTOURS = "60, 100, 300 degC"
@@ -22,10 +22,10 @@ _NUMBER = re.compile(rf"\s*{units.NUMBER_PATTERN}\s*")
 
 
 @dataclass(frozen=True)
-class Asked:
+class Pictures:
     """What is to be drawn, and how."""
 
-    section: Path | None = None
+    cross_section: Path | None = None
     history: Path | None = None
     top_view: Path | None = None
     film: Path | None = None
@@ -38,37 +38,34 @@ class Asked:
     quiet: bool = False
 
     @property
-    def pictures(self) -> tuple[Path, ...]:
+    def stills(self) -> tuple[Path, ...]:
         """Files of still pictures."""
-        return tuple(path for path in (self.section, self.history, self.top_view) if path is not None)
+        return tuple(path for path in (self.cross_section, self.history, self.top_view) if path is not None)
 
 
-def draw(kept: Path, asked: Asked) -> None:
+def draw(kept: Path, pictures: Pictures) -> None:
     """Draw the result in the file `kept`; where no file is named, its section and history beside it.
 
     Raises InputError for a file that is no result, and for a file name, a time or temperatures that cannot be
     drawn, and RunError where a file cannot be written.
     """
-    if not (asked.pictures or asked.film):
+    if not (pictures.stills or pictures.film):
         section, history = (kept.with_name(f"{kept.stem}_{word}.png") for word in ("section", "history"))
-        asked = replace(asked, section=section, history=history)
-    _check_together(asked)
+        pictures = replace(pictures, cross_section=section, history=history)
+    _check_together(pictures)
     result = load(kept)
-    ways = _ways(result, asked)
-    if asked.film is not None:
-        _check_film(result, asked.film, kept)
-    for path in asked.pictures:
-        format_of(path)
-        check_writable(path)
+    ways = _ways(result, pictures)
+    if pictures.film is not None:
+        _check_film(result, pictures.film, kept)
+    files = Files()
+    for option in ("cross_section", "history", "top_view"):
+        files.check(option, getattr(pictures, option), "picture")
     for path, way in ways:
-        try:
-            way(path)
-        except KeyboardInterrupt:
-            raise Interrupted(f"Stopped: {path} was not drawn.") from None
-        say(f"Saved {path}")
+        with stopped(f"{path} was not drawn."):
+            files.keep(path, way)
 
 
-def temperatures_of(text: str, where: str = "--contours") -> tuple[float, ...]:
+def temperatures_of(text: str, where: str = "contours") -> tuple[float, ...]:
     """Temperatures [K] in a list such as "60, 100, 300 degC": the last unit holds where one has none.
 
     Raises InputError for anything else.
@@ -80,12 +77,12 @@ def temperatures_of(text: str, where: str = "--contours") -> tuple[float, ...]:
     return tuple(units.parse(part, "K", where=where, example=_CONTOURS) for part in written)
 
 
-def _check_together(asked: Asked) -> None:
+def _check_together(pictures: Pictures) -> None:
     """Raise InputError for options that mean nothing without another."""
-    if asked.contours is not None and asked.section is None:
-        raise InputError("--contours", "--cross-section beside it", "none", "Add it.")
-    if asked.at is not None and asked.section is None and asked.top_view is None:
-        raise InputError("--at", "--cross-section or --top-view beside it", "neither", "Add one.")
+    if pictures.contours is not None and pictures.cross_section is None:
+        raise lone("contours", "--cross-section", "Add it.")
+    if pictures.at is not None and pictures.cross_section is None and pictures.top_view is None:
+        raise lone("at", "--cross-section or --top-view", "Add one.")
 
 
 def _check_film(result: Result, path: Path, kept: Path) -> None:
@@ -96,18 +93,18 @@ def _check_film(result: Result, path: Path, kept: Path) -> None:
     check_writable(path)
 
 
-def _ways(result: Result, asked: Asked) -> list[tuple[Path, Callable[[Path], None]]]:
+def _ways(result: Result, pictures: Pictures) -> list[tuple[Path, Callable[[Path], None]]]:
     """How each wanted file is drawn. Raises InputError for what this result cannot show."""
     from spotdwell.output.pictures.contours import state_at
 
-    sheet = sheet_of(asked.size)
-    levels = () if asked.contours is None else temperatures_of(asked.contours)
-    time = None if asked.at is None else units.parse(asked.at, "s", where="--at", example="80 ms")
+    sheet = sheet_of(pictures.size)
+    levels = () if pictures.contours is None else temperatures_of(pictures.contours)
+    time = None if pictures.at is None else units.parse(pictures.at, "s", where="at", example="80 ms")
     state = None if time is None else state_at(result, time)
     possible: list[tuple[Path | None, Callable[[Path], None]]] = [
-        (asked.section, lambda path: plots.cross_section(result, path, sheet, levels, state)),
-        (asked.history, lambda path: plots.history(result, path, sheet)),
-        (asked.top_view, lambda path: plots.top_view(result, path, sheet, state)),
-        (asked.film, lambda path: draw_film(result, path, asked.quiet)),
+        (pictures.cross_section, lambda path: plots.cross_section(result, path, sheet, levels, state)),
+        (pictures.history, lambda path: plots.history(result, path, sheet)),
+        (pictures.top_view, lambda path: plots.top_view(result, path, sheet, state)),
+        (pictures.film, lambda path: draw_film(result, path, pictures.quiet)),
     ]
     return [(path, way) for path, way in possible if path is not None]

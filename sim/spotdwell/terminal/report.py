@@ -7,40 +7,34 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from spotdwell.base.errors import InputError
-from spotdwell.output.whole_file import check_writable
-from spotdwell.terminal.console import Interrupted, mention, say
-from spotdwell.terminal.job import RESULT_SUFFIXES, scenario_of
-from spotdwell.terminal.uncertainty import refuse_alone, sampled
-from spotdwell.terminal.watch import Watch
+from spotdwell.console.progress import Watch
+from spotdwell.console.saving import SUFFIXES, Files, stopped
+from spotdwell.console.screen import mention
+from spotdwell.inputs.read import scenario_named
+from spotdwell.terminal.uncertainty import check_samples, sampled
 
 if TYPE_CHECKING:
     from spotdwell.output.result import Result
     from spotdwell.study.spread.uncertainty import Uncertainty
 
-_HTML, _PDF = (".html", ".htm"), (".pdf",)
 _SIGNATURE = b"\x89HDF\r\n\x1a\n"
 """First bytes of an HDF5 file."""
 
 
 @dataclass(frozen=True)
-class Asked:
+class Outputs:
     """What the user wants of a report."""
 
     html: Path | None = None
     pdf: Path | None = None
-    uncertainty: int | None = None
+    samples: int | None = None
     """Samples for the intervals; None for no intervals."""
     seed: int | None = None
     workers: int | None = None
     quiet: bool = False
 
-    @property
-    def files(self) -> tuple[Path, ...]:
-        """Files to write."""
-        return tuple(path for path in (self.html, self.pdf) if path is not None)
 
-
-def write(run: str, asked: Asked) -> None:
+def write(run: str, outputs: Outputs) -> None:
     """Write the report of the result file or scenario `run`; both files beside it where none is named.
 
     Raises InputError for what is neither, for a wrong file name or for samples of a kept result, RunError for
@@ -48,59 +42,45 @@ def write(run: str, asked: Asked) -> None:
     """
     from spotdwell.study.reports.run_report import report_of, write_report
 
-    if not asked.files:
+    if outputs.html is None and outputs.pdf is None:
         base = Path(run) if Path(run).is_file() else Path(Path(run).name)
-        asked = replace(asked, html=base.with_suffix(_HTML[0]), pdf=base.with_suffix(_PDF[0]))
-    _check_files(asked)
-    refuse_alone(asked.uncertainty, asked.seed, asked.workers)
-    try:
-        result, study = _found(run, asked)
-        if not asked.quiet:
+        outputs = replace(outputs, html=base.with_suffix(".html"), pdf=base.with_suffix(".pdf"))
+    files = Files(outputs.quiet)
+    files.check("html", outputs.html, "html")
+    files.check("pdf", outputs.pdf, "pdf")
+    check_samples(None, outputs.samples, outputs.seed, outputs.workers)
+    with stopped("the report was not written, or not all of it."):
+        result, study = _found(run, outputs)
+        if not outputs.quiet:
             mention("Setting the report ...")
-        write_report(report_of(result, study), asked.html, asked.pdf)
-    except KeyboardInterrupt:
-        raise Interrupted("Stopped: the report was not written, or not all of it.") from None
-    if not asked.quiet:
-        say("\n".join(f"Saved {path}" for path in asked.files))
+        write_report(report_of(result, study), outputs.html, outputs.pdf)
+    for path in files.expected:
+        files.tell(f"Saved {path}")
 
 
-def _found(run: str, asked: Asked) -> tuple[Result, Uncertainty | None]:
+def _found(run: str, outputs: Outputs) -> tuple[Result, Uncertainty | None]:
     """The result to report, and its uncertainty if asked for."""
     if _is_kept(Path(run)):
         from spotdwell.output.store import load
 
-        if asked.uncertainty is not None:
+        if outputs.samples is not None:
             advice = "Name the scenario that the result came from."
-            raise InputError("--uncertainty", "a scenario, which can be run again", run, advice)
+            raise InputError("samples", "a scenario, which can be run again", run, advice)
         return load(run), None
     from spotdwell import pipeline
-    from spotdwell.study.spread.uncertainty import check_request
 
-    scenario = scenario_of(run)
-    if asked.uncertainty is not None:
-        check_request(scenario, asked.uncertainty, asked.seed or 0, asked.workers)
-    with Watch(asked.quiet) as watch:
+    scenario = scenario_named(run)
+    check_samples(scenario, outputs.samples, outputs.seed, outputs.workers)
+    with Watch(outputs.quiet) as watch:
         result = pipeline.run(scenario, watch.see)
-    if asked.uncertainty is None:
-        return result, None
-    return result, sampled(scenario, asked.uncertainty, asked.seed, asked.workers, asked.quiet)
+    return result, sampled(scenario, outputs.samples, outputs.seed, outputs.workers, outputs.quiet)
 
 
 def _is_kept(path: Path) -> bool:
     """Whether `path` is meant as a kept result: by its suffix, or by how it begins."""
-    if path.suffix.lower() in RESULT_SUFFIXES:
+    if path.suffix.lower() in SUFFIXES["h5"]:
         return True
     if not path.is_file():
         return False
     with path.open("rb") as file:
         return file.read(len(_SIGNATURE)) == _SIGNATURE
-
-
-def _check_files(asked: Asked) -> None:
-    for option, path, suffixes in (("--html", asked.html, _HTML), ("--pdf", asked.pdf, _PDF)):
-        if path is None:
-            continue
-        if path.suffix.lower() not in suffixes:
-            advice = f"Name it {path.stem}{suffixes[0]}."
-            raise InputError(option, f"a file name that ends in {suffixes[0]}", f'"{path}"', advice)
-        check_writable(path)

@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-import json
 import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from rich.console import RenderableType
-from rich.padding import Padding
 from rich.table import Table
-from rich.text import Text
 
-from spotdwell.base.errors import InputError
 from spotdwell.base.units import display
-from spotdwell.terminal.console import SAFETY, mention, say, text_of
-from spotdwell.terminal.summary import heading, plain_table
+from spotdwell.console.saving import Files
+from spotdwell.console.text import bullets, heading, indented, length, plain_table, section
 
 if TYPE_CHECKING:
     from spotdwell.output.bench.caustic import Caustic
@@ -35,36 +31,21 @@ def show(spot: Spot, as_json: bool, picture: Path | None) -> None:
 
     Raises InputError for a picture's suffix, and RunError where it cannot be written.
     """
-    if picture is not None:
-        check_picture(picture)
-    say(json.dumps(plain(spot), indent=2, allow_nan=False) if as_json else text_of(*lines(spot), "", SAFETY))
-    if picture is not None:
-        from spotdwell.output.bench.caustic import draw_caustic
+    from spotdwell.output.bench.caustic import draw_caustic
 
-        draw_caustic(caustic_of(spot), picture)
-        (mention if as_json else say)(f"Saved {picture}")
-
-
-def check_picture(path: Path) -> None:
-    """Raise InputError or RunError for a picture that could not be drawn."""
-    from spotdwell.output.pictures.style import format_of
-    from spotdwell.output.whole_file import check_writable
-
-    try:
-        format_of(path)
-    except InputError as error:
-        raise InputError("--picture", error.expected, f'"{path}"', error.advice) from None
-    check_writable(path)
+    files = Files(as_json=as_json)
+    files.check("picture", picture, "picture")
+    files.show(lambda: plain(spot), str, lambda: lines(spot))
+    files.keep(picture, lambda path: draw_caustic(caustic_of(spot), path))
 
 
 def lines(spot: Spot) -> list[RenderableType]:
     """All that is to be said of the spot."""
-    parts: list[RenderableType] = [heading(_title(spot)), Padding(_values(spot), (0, 0, 0, 2))]
+    parts: list[RenderableType] = [heading(_title(spot)), indented(_values(spot))]
     if spot.wanted is not None:
-        parts += [Text(), heading(f"Wanted: {_length(spot.wanted)}"), *_bullets(_answers(spot))]
-    parts += [Text(), heading("Diameter against defocus"), Padding(_course(spot), (0, 0, 0, 2))]
-    parts += [Text(), heading("Mind"), *_bullets([*spot.warnings, *_ASSUMED])]
-    return parts
+        parts += section(f"Wanted: {length(spot.wanted)}", bullets(_answers(spot)))
+    parts += section("Diameter against defocus", _course(spot))
+    return parts + section("Mind", bullets([*spot.warnings, *_ASSUMED]))
 
 
 def plain(spot: Spot) -> dict[str, Any]:
@@ -94,18 +75,18 @@ def caustic_of(spot: Spot) -> Caustic:
 
     reach = 1.25 * _reach(spot)
     along = np.linspace(max(-reach, -spot.focal_length), reach, 601)
-    marks = [Mark(spot.defocus, spot.diameter, f"surface: {_length(spot.diameter)}")]
+    marks = [Mark(spot.defocus, spot.diameter, f"surface: {length(spot.diameter)}")]
     for side, at in zip(("nearer", "farther"), spot.defocuses or (None, None), strict=True):
         if at is not None and spot.wanted is not None:
-            marks.append(Mark(at, spot.wanted, f"{_length(spot.wanted)} at {_signed(at)} ({side})"))
+            marks.append(Mark(at, spot.wanted, f"{length(spot.wanted)} at {_signed(at)} ({side})"))
     widths = np.array([spot.diameter_at(float(one)) for one in along])
-    title = f"Waist {_length(spot.waist_diameter)} (1/e²), Rayleigh range {_length(spot.rayleigh_range)}"
+    title = f"Waist {length(spot.waist_diameter)} (1/e²), Rayleigh range {length(spot.rayleigh_range)}"
     return Caustic(along, widths, spot.rayleigh_range, title, marks)
 
 
 def _title(spot: Spot) -> str:
     return (
-        f"Lens of {_length(spot.focal_length)}, beam of {_length(spot.input_diameter)} on it, "
+        f"Lens of {length(spot.focal_length)}, beam of {length(spot.input_diameter)} on it, "
         f"M2 {spot.beam_quality:g}, {display(spot.wavelength, 'm', 'um')}"
     )
 
@@ -114,12 +95,12 @@ def _values(spot: Spot) -> Table:
     table = Table.grid(padding=(0, 2, 0, 0))
     at = "in focus" if spot.defocus == 0.0 else f"at a defocus of {_signed(spot.defocus)}"
     rows = [
-        ("waist diameter", _length(spot.waist_diameter)),
-        ("Rayleigh range", _length(spot.rayleigh_range)),
-        ("depth of focus, to sqrt(2) times the waist", _length(spot.depth_of_focus)),
-        ("depth of focus, to 1.05 times the waist", _length(spot.flat_depth)),
+        ("waist diameter", length(spot.waist_diameter)),
+        ("Rayleigh range", length(spot.rayleigh_range)),
+        ("depth of focus, to sqrt(2) times the waist", length(spot.depth_of_focus)),
+        ("depth of focus, to 1.05 times the waist", length(spot.flat_depth)),
         ("f-number, by the 1/e2 diameter on the lens", f"{spot.f_number:.3g}"),
-        (f"diameter at the surface, {at}", _length(spot.diameter)),
+        (f"diameter at the surface, {at}", length(spot.diameter)),
     ]
     if spot.power is not None:
         peak, mean = spot.peak_irradiance_at(spot.defocus), spot.mean_irradiance_at(spot.defocus)
@@ -137,10 +118,10 @@ def _answers(spot: Spot) -> list[str]:
     near = (
         "Nearer the lens there is none: it would lie at the lens or behind it."
         if nearer is None
-        else f"Defocus {_signed(nearer)}: the surface {_length(spot.focal_length + nearer)} from the lens, "
+        else f"Defocus {_signed(nearer)}: the surface {length(spot.focal_length + nearer)} from the lens, "
         "nearer than the focus."
     )
-    far = f"Defocus {_signed(farther)}: the surface {_length(spot.focal_length + farther)} from the lens, "
+    far = f"Defocus {_signed(farther)}: the surface {length(spot.focal_length + farther)} from the lens, "
     return [near, f"{far}beyond the focus."]
 
 
@@ -172,17 +153,6 @@ def _round_up(value: float) -> float:
     """The next of 1, 2, 2.5, 5 times a power of ten."""
     power = 10.0 ** math.floor(math.log10(value))
     return next(one * power for one in (1.0, 2.0, 2.5, 5.0, 10.0) if one * power >= value * (1.0 - 1e-9))
-
-
-def _bullets(texts: list[str]) -> list[RenderableType]:
-    table = Table.grid(padding=(0, 1, 0, 0))
-    for text in texts:
-        table.add_row("-", Text(text))
-    return [Padding(table, (0, 0, 0, 2))]
-
-
-def _length(value: float) -> str:
-    return display(value, "m", "um" if value < 1e-3 else "mm")
 
 
 def _signed(value: float) -> str:

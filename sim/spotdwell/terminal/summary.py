@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 
 from rich.console import RenderableType
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from spotdwell.base.names import LEDGER, MEASURES, Quantity
-from spotdwell.base.units import convert, display, significant
+from spotdwell.base.names import LEDGER, MEASURES
+from spotdwell.base.units import display, significant
+from spotdwell.console.text import bullets, heading, microns, plain_table, section, shown, value_table
 from spotdwell.measure.verdict import Limits
 from spotdwell.output.result import Result
 from spotdwell.output.tables import measure_rows
@@ -38,14 +38,14 @@ def summary(result: Result, grid_reasons: Sequence[str]) -> list[RenderableType]
     cautions = [note for note in result.notes if note not in grid_reasons]
     return [
         *_opening(result),
-        *_section("Verdict: " + result.verdict.word, _verdict_lines(result)),
-        *_section("Crater", _measures(result, _CRATER)),
-        *_section("Layers that are left [um]", _layers(result), _measures(result, _LEFT)),
-        *_section("Heat and light", _measures(result, _LIGHT)),
-        *_section("Where the energy went", _energies(result.ledger)),
-        *_section("Grid", _bullets(grid_reasons)),
-        *(_section("Cautions", _bullets(cautions)) if cautions else []),
-        *_section("Run", Text(_cost_text(result))),
+        *section("Verdict: " + result.verdict.word, _verdict_lines(result)),
+        *section("Crater", _measures(result, _CRATER)),
+        *section("Layers that are left [um]", _layers(result), _measures(result, _LEFT)),
+        *section("Heat and light", _measures(result, _LIGHT)),
+        *section("Where the energy went", _energies(result.ledger)),
+        *section("Grid", bullets(grid_reasons)),
+        *(section("Cautions", bullets(cautions)) if cautions else []),
+        *section("Run", Text(_cost_text(result))),
     ]
 
 
@@ -59,54 +59,24 @@ def imbalance(ledger: Mapping[str, float]) -> float:
     return ledger["incident"] - sum(value for name, value in ledger.items() if name != "incident")
 
 
-def heading(text: str) -> Text:
-    """Heading of a section."""
-    return Text(text, style="bold")
-
-
-def plain_table(*columns: tuple[str, str]) -> Table:
-    """Table without lines, from (heading, "left" or "right") columns: it stays readable in a file."""
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="")
-    for title, side in columns:
-        table.add_column(title, justify="right" if side == "right" else "left")
-    return table
-
-
-def _section(title: str, *bodies: RenderableType) -> list[RenderableType]:
-    return [Text(), heading(title), *(Padding(body, (0, 0, 0, 2)) for body in bodies)]
-
-
-def _bullets(lines: Iterable[str]) -> Table:
-    """Lines with a dash before each, whose rest stays indented where they wrap."""
-    table = Table.grid(padding=(0, 1, 0, 0))
-    for line in lines:
-        table.add_row("-", Text(line))
-    return table
-
-
 def _opening(result: Result) -> list[RenderableType]:
     setting = ", ".join(f"{name} {value}" for name, value in result.setting.items() if name != "title")
     return [heading(result.setting.get("title") or "A shot"), Text(setting)]
 
 
 def _verdict_lines(result: Result) -> Table:
-    return _bullets([*result.verdict.reasons, f"Limits: {_limits_text(result.verdict.limits)}."])
+    return bullets([*result.verdict.reasons, f"Limits: {_limits_text(result.verdict.limits)}."])
 
 
 def _limits_text(limits: Limits) -> str:
-    char = display(limits.char_thickness, "m", "um")
-    depth = "any depth" if limits.depth is None else f"depth {display(limits.depth, 'm', 'um')}"
+    char = microns(limits.char_thickness)
+    depth = "any depth" if limits.depth is None else f"depth {microns(limits.depth)}"
     return f"char {char} at floor and wall, {depth}, depth over width {limits.aspect_ratio:g}"
 
 
 def _measures(result: Result, names: Iterable[str]) -> Table:
-    table = Table.grid(padding=(0, 2, 0, 0))
-    table.add_column()
-    table.add_column(justify="right", no_wrap=True)
-    table.add_column(no_wrap=True)
-    for row in measure_rows({name: result.measures.get(name) for name in names}):
-        table.add_row(row.meaning, row.value, row.unit)
-    return table
+    rows = measure_rows({name: result.measures.get(name) for name in names})
+    return value_table(((row.meaning, row.value, row.unit) for row in rows), wraps=0)
 
 
 def _layers(result: Result) -> Table:
@@ -115,13 +85,6 @@ def _layers(result: Result) -> Table:
         values = (shown(MEASURES[name], result.measures.get(name)) for name in names)
         table.add_row(_ZONE_WORDS[zone], *values)
     return table
-
-
-def shown(quantity: Quantity, value: float | None) -> str:
-    """`value` [SI] in the quantity's display unit, without the unit; a dash where there is none."""
-    if value is None:
-        return "-"
-    return significant(float(convert(value, quantity.unit, quantity.display_unit)))
 
 
 def _energies(ledger: Mapping[str, float]) -> Table:

@@ -6,14 +6,13 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from rich.console import RenderableType
-from rich.padding import Padding
 from rich.text import Text
 
-from spotdwell.base.errors import InputError
+from spotdwell.base.errors import lone
 from spotdwell.base.names import MEASURES
+from spotdwell.console.progress import Watch
+from spotdwell.console.text import heading, indented, plain_table, shown, unit_text
 from spotdwell.output.tables import Plain
-from spotdwell.terminal.count import Count
-from spotdwell.terminal.summary import heading, plain_table, shown
 
 if TYPE_CHECKING:
     from spotdwell.inputs.schema import Scenario
@@ -25,21 +24,30 @@ _SAME = 1e-9
 """Relative width below which an interval is none: the measure does not depend on the materials."""
 
 
-def refuse_alone(samples: int | None, seed: int | None, workers: int | None) -> None:
-    """Raise InputError for an option that means nothing without --uncertainty."""
-    for name, value in (("--seed", seed), ("--workers", workers)):
-        if samples is None and value is not None:
-            raise InputError(name, "--uncertainty beside it", "none", "Add --uncertainty 128.")
+def check_samples(
+    scenario: Scenario | None, samples: int | None, seed: int | None, workers: int | None
+) -> None:
+    """Raise InputError for what keeps the samples from being drawn, and for what means nothing without."""
+    if samples is None:
+        for name, value in (("seed", seed), ("workers", workers)):
+            if value is not None:
+                raise lone(name, "--uncertainty", "Add --uncertainty 128.")
+    elif scenario is not None:
+        from spotdwell.study.spread.uncertainty import check_request
+
+        check_request(scenario, samples, seed or 0, workers)
 
 
 def sampled(
-    scenario: Scenario, samples: int, seed: int | None, workers: int | None, quiet: bool
-) -> Uncertainty:
-    """Uncertainty of `scenario`, with its progress on standard error unless `quiet`."""
+    scenario: Scenario, samples: int | None, seed: int | None, workers: int | None, quiet: bool
+) -> Uncertainty | None:
+    """Uncertainty of `scenario`, with its progress unless `quiet`; None without samples."""
+    if samples is None:
+        return None
     from spotdwell.study.spread.uncertainty import uncertainty
 
-    with Count(quiet, "samples") as count:
-        return uncertainty(scenario, samples, seed or 0, workers, count.see)
+    with Watch(quiet, "samples", solves=False) as watch:
+        return uncertainty(scenario, samples, seed or 0, workers, watch.count)
 
 
 def uncertainty_text(found: Uncertainty) -> list[RenderableType]:
@@ -48,12 +56,12 @@ def uncertainty_text(found: Uncertainty) -> list[RenderableType]:
     lines: list[RenderableType] = [
         Text(),
         heading(f"Uncertainty: {count} samples of {len(found.unknowns)} material values (seed {found.seed})"),
-        Padding(_intervals(found), (0, 0, 0, 2)),
-        Padding(Text(f"Verdicts: {_words(found)}"), (0, 0, 0, 2)),
+        indented(_intervals(found)),
+        indented(Text(f"Verdicts: {_words(found)}")),
     ]
     if failures := found.failures:
         text = f"{len(failures)} samples failed and are left out; the first: {failures[0]}"
-        lines.append(Padding(Text(text), (0, 0, 0, 2)))
+        lines.append(indented(Text(text)))
     lines += [Text(), heading("What matters most (rank correlation of each value with a measure)")]
     materials = {one.material for one in found.unknowns}
     whose = f"{materials.pop()}: " if len(materials) == 1 else ""
@@ -80,9 +88,8 @@ def _intervals(found: Uncertainty) -> RenderableType:
         if _varies(one):
             quantity = MEASURES[name]
             values = (one.nominal, one.median, one.low, one.high)
-            unit = "" if quantity.display_unit == "1" else quantity.display_unit
             texts = (shown(quantity, value) for value in values)
-            table.add_row(name, *texts, unit, str(one.absent) if one.absent else "")
+            table.add_row(name, *texts, unit_text(quantity), str(one.absent) if one.absent else "")
     return table
 
 
@@ -99,16 +106,14 @@ def _words(found: Uncertainty) -> str:
 def _influences(one: Sensitivity, whose: str) -> Iterator[RenderableType]:
     """What a measure follows, then what it does not; `whose` is the only material's name, left out."""
     if not one.influences:
-        yield Padding(
-            Text(f"{one.measure}: did not vary, or applied to too few samples ({one.count})"), (0, 0, 0, 2)
-        )
+        yield indented(Text(f"{one.measure}: did not vary, or applied to too few samples ({one.count})"))
         return
     clear = [f"{item.title.removeprefix(whose)} {item.correlation:+.2f}" for item in one.clear]
     noise = [item.title.removeprefix(whose) for item in one.noise]
-    yield Padding(Text(f"{one.measure}: {'; '.join(clear) or 'no value stands out'}"), (0, 0, 0, 2))
+    yield indented(Text(f"{one.measure}: {'; '.join(clear) or 'no value stands out'}"))
     if noise:
         text = f"not distinguishable from noise (below {one.threshold:.2f}): {', '.join(noise)}"
-        yield Padding(Text(text), (0, 0, 0, 4))
+        yield indented(Text(text), 4)
 
 
 def uncertainty_plain(found: Uncertainty) -> Plain:

@@ -3,84 +3,50 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated, Any
 
 import typer
 
-from spotdwell.terminal import options as o
+from spotdwell.base.settings import OUTPUT
+from spotdwell.console import options as o
 
-if TYPE_CHECKING:
-    from spotdwell.inputs.shot import ShotOptions
-
-_FIT, _OUTPUT = "What is fitted", "Output"
-
+_FIT = "What is fitted"
 Fit = Annotated[
     str | None,
-    typer.Option(
-        metavar="NAMES",
-        help="delivered-share, ejected-share, spot or spot:DIAL, with commas; else all that no file says.",
-        rich_help_panel=_FIT,
+    o.option(
+        _FIT,
+        "NAMES",
+        "delivered-share, ejected-share, spot or spot:DIAL, with commas; else all that no file says.",
     ),
 ]
-Fix = Annotated[
-    list[str] | None,
-    typer.Option(metavar="NAME=VALUE", help="A value that is known; again for each.", rich_help_panel=_FIT),
-]
-Save = Annotated[
-    Path | None,
-    typer.Option(
-        metavar="LASER.toml", help="Write share and spots to this laser file.", rich_help_panel=_OUTPUT
-    ),
-]
+Fix = Annotated[list[str] | None, o.option(_FIT, "NAME=VALUE", "A value that is known; again for each.")]
+Save = Annotated[Path | None, o.option(OUTPUT, "LASER.toml", "Write share and spots to this laser file.")]
 SaveMaterial = Annotated[
-    Path | None,
-    typer.Option(
-        metavar="FILE.toml", help="Write the material with its ejected share.", rich_help_panel=_OUTPUT
-    ),
+    Path | None, o.option(OUTPUT, "FILE.toml", "Write the material with its ejected share.")
 ]
-Picture = Annotated[
-    Path | None,
-    typer.Option(
-        metavar="FILE.png", help="Draw measured against computed; or svg, pdf.", rich_help_panel=_OUTPUT
-    ),
-]
-Laser = Annotated[
-    str | None, typer.Option(metavar="LASER.toml", help="What is known of the laser.", rich_help_panel="Beam")
-]
-Workers = Annotated[
-    int | None,
-    typer.Option(metavar="NUMBER", help="Processes; one a core if left out.", rich_help_panel=_OUTPUT),
-]
+Picture = Annotated[Path | None, o.option(OUTPUT, "FILE.png", "Draw measured against computed; or svg, pdf.")]
+Workers = Annotated[int | None, o.option(OUTPUT, "NUMBER", "Processes; one a core if left out.")]
 
 
+@o.takes(
+    *("laser", "definition", "profile", "order", "inner_ratio", "wavelength", "thickness", "film", "backing"),
+    *("initial_temperature", "ambient_temperature", "cell_depth", "cell_width", "refinement"),
+)
 def calibrate(
     file: Annotated[
         Path,
         typer.Argument(metavar="FILE.csv", help="Columns power, dwell, spot or dial, depth, with units."),
     ],
-    on: o.On,
-    laser: Laser = None,
+    material: o.Material,
     fit: Fit = None,
     fix: Fix = None,
-    definition: o.Definition = None,
-    profile: o.Profile = None,
-    order: o.Order = None,
-    inner_ratio: o.InnerRatio = None,
-    wavelength: o.Wavelength = None,
-    thickness: o.Thickness = None,
-    film: o.Film = None,
-    backing: o.Backing = None,
-    initial_temperature: o.InitialTemperature = None,
-    ambient_temperature: o.AmbientTemperature = None,
-    cell_depth: o.CellDepth = None,
-    cell_width: o.CellWidth = None,
-    refinement: o.Refinement = None,
     save: Save = None,
     save_material: SaveMaterial = None,
     picture: Picture = None,
     as_json: o.Json = False,
     workers: Workers = None,
     quiet: o.Quiet = False,
+    **settings: Any,
 ) -> None:
     """Fit what reaches the target, the ejected share and the spots to depths that you measured.
 
@@ -89,23 +55,7 @@ def calibrate(
     A line of the file: 10 W, 5 ms, dial 1, 420 um. Further columns, if you have them: width, char seen and
     perforated (yes or no), count, repeat.
     """
-    from spotdwell.terminal.calibrate import Keep, Request, carry_out
+    from spotdwell.terminal.calibrate import Outputs, Request, carry_out
 
-    options: ShotOptions = {
-        "laser": laser,
-        "definition": definition,
-        "profile": profile,
-        "order": order,
-        "inner_ratio": inner_ratio,
-        "wavelength": wavelength,
-        "thickness": thickness,
-        "film": film,
-        "backing": backing,
-        "initial_temperature": initial_temperature,
-        "ambient_temperature": ambient_temperature,
-        "cell_depth": cell_depth,
-        "cell_width": cell_width,
-        "refinement": refinement,
-    }
-    request = Request(file, on, fit, tuple(fix or ()), workers, options)
-    carry_out(request, Keep(save, save_material, picture, as_json, quiet))
+    request = Request(file, material, fit, tuple(fix or ()), workers, settings)
+    carry_out(request, Outputs(save, save_material, picture, as_json, quiet))

@@ -3,104 +3,47 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
-import typer
+from spotdwell.base.settings import OUTPUT
+from spotdwell.console import options as o
 
-from spotdwell.terminal import options as o
-
-_SHOTS, _OUTPUT = "Shots", "Output"
+_SHOTS = "Shots"
 
 
+@o.takes(
+    *("wavelength", "definition", "profile", "order", "inner_ratio"),
+    *("cell_depth", "cell_width", "refinement"),
+)
 def card(
-    on: o.On,
-    power: Annotated[
-        str, typer.Option(metavar='"5 W, 10 W"', help="Powers as they are set.", rich_help_panel=_SHOTS)
-    ],
-    dwell: Annotated[
-        str, typer.Option(metavar='"10 ms, 50 ms"', help="Duration of the shots.", rich_help_panel=_SHOTS)
-    ],
-    spot: Annotated[
-        str | None,
-        typer.Option(metavar='"0.8 mm"', help="Diameters of the beam.", rich_help_panel=_SHOTS),
-    ] = None,
-    laser: Annotated[
-        str | None,
-        typer.Option(metavar="FILE.toml", help="Laser file, in place of the spots.", rich_help_panel=_SHOTS),
-    ] = None,
-    dial: Annotated[
-        str | None,
-        typer.Option(metavar='"1, 2"', help="Its positions; all if left out.", rich_help_panel=_SHOTS),
-    ] = None,
-    repeat: Annotated[
-        int | None,
-        typer.Option(metavar="NUMBER", help="Shots at each setting; 1 if left out.", rich_help_panel=_SHOTS),
-    ] = None,
+    material: o.Material,
+    power: Annotated[str, o.option(_SHOTS, '"5 W, 10 W"', "Powers as they are set.")],
+    dwell: Annotated[str, o.option(_SHOTS, '"10 ms, 50 ms"', "Duration of the shots.")],
+    spot: Annotated[str | None, o.option(_SHOTS, '"0.8 mm"', "Diameters of the beam.")] = None,
+    laser: Annotated[str | None, o.option(_SHOTS, "FILE.toml", "Laser file, in place of the spots.")] = None,
+    dial: Annotated[str | None, o.option(_SHOTS, '"1, 2"', "Its positions; all if left out.")] = None,
+    repeat: Annotated[int | None, o.option(_SHOTS, "NUMBER", "Shots at each setting; 1 if left out.")] = None,
     against: Annotated[
-        str | None,
-        typer.Option(
-            metavar="MATERIAL",
-            help="Tissue beside it; soft_tissue if left out, or none.",
-            rich_help_panel=_SHOTS,
-        ),
+        str | None, o.option(_SHOTS, "MATERIAL", "Tissue beside it; soft_tissue if left out, or none.")
     ] = None,
-    wavelength: o.Wavelength = None,
-    definition: o.Definition = None,
-    profile: o.Profile = None,
-    order: o.Order = None,
-    inner_ratio: o.InnerRatio = None,
     initial_temperature: Annotated[
-        str | None,
-        typer.Option(
-            metavar='"20 degC"', help="Of the bench target; 22 degC if left out.", rich_help_panel=_SHOTS
-        ),
+        str | None, o.option(_SHOTS, '"20 degC"', "Of the bench target; 22 degC if left out.")
     ] = None,
-    cell_depth: o.CellDepth = None,
-    cell_width: o.CellWidth = None,
-    refinement: o.Refinement = None,
-    title: Annotated[
-        str | None, typer.Option(metavar="TEXT", help="Title of the card.", rich_help_panel=_OUTPUT)
-    ] = None,
-    pdf: Annotated[
-        Path | None, typer.Option(metavar="CARD.pdf", help="Write sheets of A4.", rich_help_panel=_OUTPUT)
-    ] = None,
-    html: Annotated[
-        Path | None,
-        typer.Option(metavar="CARD.html", help="Write the same as one page.", rich_help_panel=_OUTPUT),
-    ] = None,
-    csv: Annotated[
-        Path | None,
-        typer.Option(metavar="SHOTS.csv", help="Write the table to be filled in.", rich_help_panel=_OUTPUT),
-    ] = None,
-    workers: Annotated[
-        int | None,
-        typer.Option(metavar="NUMBER", help="Processes; one a core if left out.", rich_help_panel=_OUTPUT),
-    ] = None,
+    title: Annotated[str | None, o.option(OUTPUT, "TEXT", "Title of the card.")] = None,
+    pdf: Annotated[Path | None, o.option(OUTPUT, "CARD.pdf", "Write sheets of A4.")] = None,
+    html: Annotated[Path | None, o.option(OUTPUT, "CARD.html", "Write the same as one page.")] = None,
+    csv: Annotated[Path | None, o.option(OUTPUT, "SHOTS.csv", "Write the table to be filled in.")] = None,
+    workers: Annotated[int | None, o.option(OUTPUT, "NUMBER", "Processes; one a core if left out.")] = None,
     quiet: o.Quiet = False,
+    **settings: Any,
 ) -> None:
     """Print a card of test shots: in which order, what mark to expect of each, and blanks for what was seen.
 
     Example: spotdwell card --on apple --power "5 W, 10 W, 20 W" --dwell "10 ms, 50 ms, 100 ms"
     --spot "0.8 mm" --pdf card.pdf --html card.html --csv shots.csv
     """
-    from spotdwell.study.bench.card_request import CardOptions
     from spotdwell.terminal.card import Files, carry_out
 
-    options: CardOptions = {
-        "spot": spot,
-        "laser": laser,
-        "dial": dial,
-        "repeat": repeat,
-        "against": against,
-        "wavelength": wavelength,
-        "definition": definition,
-        "profile": profile,
-        "order": order,
-        "inner_ratio": inner_ratio,
-        "initial_temperature": initial_temperature,
-        "cell_depth": cell_depth,
-        "cell_width": cell_width,
-        "refinement": refinement,
-        "title": title,
-    }
-    carry_out(on, power, dwell, options, Files(pdf, html, csv), workers, quiet)
+    own = {"spot": spot, "laser": laser, "dial": dial, "repeat": repeat, "against": against, "title": title}
+    settings |= own | {"initial_temperature": initial_temperature}
+    carry_out(material, power, dwell, settings, Files(pdf, html, csv), workers, quiet)

@@ -3,66 +3,36 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
-import typer
-
-from spotdwell.terminal import options as o
-from spotdwell.verbs.settings import with_settings
-
-if TYPE_CHECKING:
-    from spotdwell.study.regimes.comparison import CompareOptions
+from spotdwell.base.settings import OUTPUT
+from spotdwell.console import options as o
 
 _EQUAL = "Regimes and what is equal"
-_OF_THE_REGIMES = (
+
+
+@o.takes_all_but(
     *("power", "dwell", "count", "pause", "pulse_duration", "repetition_rate", "peak_power"),
     *("end_time", "end_temperature", "save_times", "geometry", "title"),
 )
-"""Settings that a regime says or that all regimes share."""
-
-
-@with_settings(*_OF_THE_REGIMES)
 def compare(
-    on: o.On,
-    spot: o.Spot = None,
+    material: o.Material,
     regime: Annotated[
-        list[str] | None,
-        typer.Option(metavar="TEXT", help="One of them, as above; again for each.", rich_help_panel=_EQUAL),
+        list[str] | None, o.option(_EQUAL, "TEXT", "One of them, as above; again for each.")
     ] = None,
-    equal: Annotated[
-        str, typer.Option(metavar="WORD", help="average-power, energy or depth.", rich_help_panel=_EQUAL)
-    ] = "average-power",
+    equal: Annotated[str, o.option(_EQUAL, "WORD", "average-power, energy or depth.")] = "average-power",
     average_power: Annotated[
-        str | None,
-        typer.Option(metavar='"10 W"', help="Of each regime; 10 W if left out.", rich_help_panel=_EQUAL),
+        str | None, o.option(_EQUAL, '"10 W"', "Of each regime; 10 W if left out.")
     ] = None,
-    time: Annotated[
-        str | None,
-        typer.Option(metavar='"1 s"', help="Of each regime; 1 s if left out.", rich_help_panel=_EQUAL),
-    ] = None,
+    time: Annotated[str | None, o.option(_EQUAL, '"1 s"', "Of each regime; 1 s if left out.")] = None,
     energy: Annotated[
-        str | None,
-        typer.Option(metavar='"5 J"', help="At equal energy; else power times time.", rich_help_panel=_EQUAL),
+        str | None, o.option(_EQUAL, '"5 J"', "At equal energy; else power times time.")
     ] = None,
-    depth: Annotated[
-        str | None,
-        typer.Option(metavar='"1 mm"', help="At equal depth; else the first's.", rich_help_panel=_EQUAL),
-    ] = None,
-    picture: Annotated[
-        Path | None,
-        typer.Option(metavar="FILE.png", help="Sections in a row; or svg, pdf.", rich_help_panel="Output"),
-    ] = None,
-    size: Annotated[
-        str, typer.Option(metavar="WORD", help="Of it: page, column or slide.", rich_help_panel="Output")
-    ] = "page",
-    table: Annotated[
-        Path | None,
-        typer.Option(metavar="FILE.csv", help="All numbers, a line each.", rich_help_panel="Output"),
-    ] = None,
-    out: Annotated[
-        Path | None,
-        typer.Option(metavar="FOLDER", help="Keep each result as HDF5.", rich_help_panel="Output"),
-    ] = None,
+    depth: Annotated[str | None, o.option(_EQUAL, '"1 mm"', "At equal depth; else the first's.")] = None,
+    picture: Annotated[Path | None, o.option(OUTPUT, "FILE.png", "Sections in a row; or svg, pdf.")] = None,
+    size: Annotated[str, o.option(OUTPUT, "WORD", "Of it: page, column or slide.")] = "page",
+    table: Annotated[Path | None, o.option(OUTPUT, "FILE.csv", "All numbers, a line each.")] = None,
+    out: Annotated[Path | None, o.option(OUTPUT, "FOLDER", "Keep each result as HDF5.")] = None,
     as_json: o.Json = False,
     workers: o.Workers = None,
     quiet: o.Quiet = False,
@@ -79,14 +49,11 @@ def compare(
 
     Without any: four that a spot of 2 mm shows apart, at 10 W on average for 1 s.
     """
-    from spotdwell.terminal.compare import Request, Wanted, carry_out
+    from functools import partial
 
-    options: CompareOptions = {
-        "average_power": average_power,
-        "time": time,
-        "energy": energy,
-        "depth": depth,
-        **settings,  # type: ignore[typeddict-item]
-    }
-    request = Request(on, spot, tuple(regime or ()), equal, workers, options)
-    carry_out(request, Wanted(picture, table, out, size, as_json, quiet))
+    from spotdwell.study.regimes.comparison import compare
+    from spotdwell.terminal.compare import Outputs, carry_out
+
+    settings |= {"average_power": average_power, "time": time, "energy": energy, "depth": depth}
+    solve = partial(compare, material, regimes=regime or (), equal=equal, workers=workers, **settings)
+    carry_out(solve, Outputs(picture, table, out, size, as_json, quiet))

@@ -7,6 +7,8 @@ from typing import Annotated
 
 import typer
 
+from spotdwell.console import options as o
+
 _BENCH, _OUTPUT = "Bench", "Output"
 
 
@@ -15,54 +17,29 @@ def craters(
         Path,
         typer.Argument(metavar="FILE.csv", help="Columns pulse energy and crater diameter, with units."),
     ],
-    keep_all: Annotated[
-        bool, typer.Option("--keep-all", help="Leave no outlier out.", rich_help_panel=_BENCH)
-    ] = False,
-    pulses: Annotated[
-        int | None,
-        typer.Option(metavar="NUMBER", help="Pulses on each spot; 1 is right.", rich_help_panel=_BENCH),
-    ] = None,
+    keep_all: Annotated[bool, o.option(_BENCH, None, "Leave no outlier out.", "--keep-all")] = False,
+    pulses: Annotated[int | None, o.option(_BENCH, "NUMBER", "Pulses on each spot; 1 is right.")] = None,
     pulse_duration: Annotated[
-        str | None,
-        typer.Option(metavar='"0.4 ms"', help="To check the spread of heat.", rich_help_panel=_BENCH),
+        str | None, o.option(_BENCH, '"0.4 ms"', "To check the spread of heat.")
     ] = None,
     diffusivity: Annotated[
-        str | None,
-        typer.Option(
-            metavar='"1.2e-7 m2/s"', help="Of the target; soft tissue if left out.", rich_help_panel=_BENCH
-        ),
+        str | None, o.option(_BENCH, '"1.2e-7 m2/s"', "Of the target; soft tissue if left out.")
     ] = None,
-    picture: Annotated[
-        Path | None,
-        typer.Option(metavar="FILE.png", help="Draw the fit; or svg, pdf.", rich_help_panel=_OUTPUT),
-    ] = None,
+    picture: Annotated[Path | None, o.option(_OUTPUT, "FILE.png", "Draw the fit; or svg, pdf.")] = None,
     save: Annotated[
-        Path | None,
-        typer.Option(
-            metavar="LASER.toml",
-            help="Write the spot to this laser file, or add it.",
-            rich_help_panel=_OUTPUT,
-        ),
+        Path | None, o.option(_OUTPUT, "LASER.toml", "Write the spot to this laser file, or add it.")
     ] = None,
-    dial: Annotated[
-        str | None,
-        typer.Option(metavar="WORD", help="Dial position of this spot, for --save.", rich_help_panel=_OUTPUT),
-    ] = None,
-    wavelength: Annotated[
-        str | None,
-        typer.Option(metavar='"10.6 um"', help="Of the laser, for --save.", rich_help_panel=_OUTPUT),
-    ] = None,
-    as_json: Annotated[
-        bool, typer.Option("--json", help="Print one JSON object in SI instead.", rich_help_panel=_OUTPUT)
-    ] = False,
+    dial: Annotated[str | None, o.option(_OUTPUT, "WORD", "Dial position of this spot, for --save.")] = None,
+    wavelength: Annotated[str | None, o.option(_OUTPUT, '"10.6 um"', "Of the laser, for --save.")] = None,
+    as_json: o.Json = False,
 ) -> None:
     """Find the beam's diameter and the ablation threshold from craters (the D-squared method).
 
     Example: spotdwell craters craters.csv --picture fit.png --save laser.toml --wavelength "10.6 um"
     """
     from spotdwell.study.bench.threshold_fit import spot_from_craters
-    from spotdwell.terminal.craters import Keep, show
+    from spotdwell.terminal.craters import Outputs, show
 
-    keep = Keep(picture, save, dial, wavelength)
-    keep.check()
-    show(spot_from_craters(file, pulses, pulse_duration, diffusivity, keep_all), keep, as_json)
+    outputs = Outputs(picture, save, dial, wavelength, as_json)
+    files = outputs.checked()
+    show(spot_from_craters(file, pulses, pulse_duration, diffusivity, keep_all), outputs, files)

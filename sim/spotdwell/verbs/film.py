@@ -7,20 +7,22 @@ from typing import Annotated
 
 import typer
 
+from spotdwell.console import options as o
+
 
 def film(
-    scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="Path of a file, or a shipped name.")],
-    out: Annotated[Path, typer.Option("--out", metavar="FILE.gif", help="The film; mp4 needs ffmpeg.")],
+    scenario: o.Scenario,
+    out: Annotated[Path, o.option(None, "FILE.gif", "The film; mp4 needs ffmpeg.", "--out")],
     frames: Annotated[
         int, typer.Option(metavar="NUMBER", min=4, max=400, help="Frames of the exposure.")
     ] = 48,
-    quiet: Annotated[bool, typer.Option("--quiet", help="Print no progress.")] = False,
+    quiet: Annotated[bool, o.option(None, None, "Print no progress.", "--quiet")] = False,
 ) -> None:
     """Solve a scenario and film it: zones, temperatures, power and depth until all is cool.
 
     Example: spotdwell film spot --out spot.gif
     """
+    from spotdwell.inputs.read import scenario_named
     from spotdwell.terminal.film import make
-    from spotdwell.terminal.job import scenario_of
 
-    make(scenario_of(scenario), out, frames, quiet)
+    make(scenario_named(scenario), out, frames, quiet)

@@ -5,13 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Annotated
 
-import typer
+from spotdwell.console import options as o
 
 
 def gallery(
-    out: Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Where it goes.")] = Path("gallery"),
-    anew: Annotated[bool, typer.Option("--anew", help="Make also what is up to date.")] = False,
-    quiet: Annotated[bool, typer.Option("--quiet", help="Print no progress.")] = False,
+    out: Annotated[Path, o.option(None, "FOLDER", "Where it goes.", "--out")] = Path("gallery"),
+    anew: Annotated[bool, o.option(None, None, "Make also what is up to date.", "--anew")] = False,
+    quiet: Annotated[bool, o.option(None, None, "Print no progress.", "--quiet")] = False,
 ) -> None:
     """Make the pictures, reports, film, row, map and class page of all shipped scenarios, with an index.
 

@@ -5,71 +5,37 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Annotated, Any
 
-import typer
-
-from spotdwell.terminal import options as o
-from spotdwell.verbs.settings import with_settings
+from spotdwell.base.settings import OUTPUT, SETTINGS
+from spotdwell.console import options as o
 
 _MAP = "Map"
 Over = Annotated[
     list[str] | None,
-    typer.Option(
-        "--over",
-        metavar='"power: 5 W to 40 W, 20"',
-        help="An input, its ends and how many values, then log if so spaced; or a list. Twice or more.",
-        rich_help_panel=_MAP,
+    o.option(
+        _MAP,
+        '"power: 5 W to 40 W, 20"',
+        "An input, its ends and how many values, then log if so spaced; or a list. Twice or more.",
     ),
 ]
-From = Annotated[
+Base = Annotated[
     str | None,
-    typer.Option(
-        "--from",
-        metavar="SCENARIO",
-        help="Base: a file or a shipped name, in place of the options below.",
-        rich_help_panel=_MAP,
-    ),
+    o.option(_MAP, "SCENARIO", "Base: a file or a shipped name, in place of the options below.", "--from"),
 ]
-Depth = Annotated[
-    str | None,
-    typer.Option(metavar='"300 um"', help="Find the cleanest setting for it.", rich_help_panel=_MAP),
-]
-Cluster = Annotated[
-    str | None,
-    typer.Option(metavar="ADDRESS", help="Of a dask scheduler whose workers compute.", rich_help_panel=_MAP),
-]
-Workers = Annotated[
-    int | None,
-    typer.Option(metavar="NUMBER", help="Processes; one a core if left out.", rich_help_panel=_MAP),
-]
-Yes = Annotated[
-    bool, typer.Option("--yes", help="Compute it however many points it has.", rich_help_panel=_MAP)
-]
-On = Annotated[
-    str | None, typer.Option("--on", metavar="MATERIAL", help="Shipped material, or a .toml file.")
-]
-Table = Annotated[
-    Path | None,
-    typer.Option(metavar="FILE.csv", help="Write every point, in SI.", rich_help_panel="Output"),
-]
-Out = Annotated[
-    Path | None,
-    typer.Option(
-        metavar="FILE.h5", help="Keep the map; if it is there, go on with it.", rich_help_panel="Output"
-    ),
-]
-Picture = Annotated[
-    Path | None,
-    typer.Option(
-        metavar="FILE.png", help="Draw regions and contours; or svg, pdf.", rich_help_panel="Output"
-    ),
-]
+Depth = Annotated[str | None, o.option(_MAP, '"300 um"', "Find the cleanest setting for it.")]
+Cluster = Annotated[str | None, o.option(_MAP, "ADDRESS", "Of a dask scheduler whose workers compute.")]
+Workers = Annotated[int | None, o.option(_MAP, "NUMBER", "Processes; one a core if left out.")]
+Yes = Annotated[bool, o.option(_MAP, None, "Compute it however many points it has.", "--yes")]
+Material = Annotated[str | None, o.option(None, "MATERIAL", SETTINGS["material"].help, "--on")]
+Table = Annotated[Path | None, o.option(OUTPUT, "FILE.csv", "Write every point, in SI.")]
+Out = Annotated[Path | None, o.option(OUTPUT, "FILE.h5", "Keep the map; if it is there, go on with it.")]
+Picture = Annotated[Path | None, o.option(OUTPUT, "FILE.png", "Draw regions and contours; or svg, pdf.")]
 
 
-@with_settings()
+@o.takes_all_but()
 def map_shots(
     over: Over = None,
-    from_scenario: From = None,
-    on: On = None,
+    scenario: Base = None,
+    material: Material = None,
     depth: Depth = None,
     table: Table = None,
     out: Out = None,
@@ -88,9 +54,9 @@ def map_shots(
     --over takes power, spot, dwell, pulse_duration, repetition_rate, peak_power, wavelength, count, pause
     and material.
     """
-    from spotdwell.terminal.map import MapWanted, carry_out_map
-    from spotdwell.terminal.typed_map import plan_of_typed
+    from spotdwell.study.maps.request import map_plan
+    from spotdwell.terminal.map import MapOptions, base_of, carry_out
 
-    wanted = MapWanted(depth, table, picture, out, cluster, workers, yes, quiet)
-    plan = plan_of_typed(over or [], from_scenario, {"on": on, **settings}, workers)
-    carry_out_map(plan, wanted)
+    base = base_of(scenario, {"material": material, **settings})
+    plan = map_plan(base, *(over or ()), workers=workers)
+    carry_out(plan, MapOptions(depth, table, picture, out, cluster, workers, yes, quiet))

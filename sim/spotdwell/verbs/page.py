@@ -7,11 +7,13 @@ from typing import Annotated
 
 import typer
 
+from spotdwell.console import options as o
+
 
 def page(
     kept: Annotated[Path, typer.Argument(metavar="MAP.h5", help="File that map --out wrote.")],
-    out: Annotated[Path, typer.Option("--out", metavar="FILE.html", help="The page.")],
-    quiet: Annotated[bool, typer.Option("--quiet", help="Print nothing but errors.")] = False,
+    out: Annotated[Path, o.option(None, "FILE.html", "The page.", "--out")],
+    quiet: Annotated[bool, o.option(None, None, "Print nothing but errors.", "--quiet")] = False,
 ) -> None:
     """Make a map into one HTML page with sliders and questions, which opens anywhere without a network.
 

@@ -7,38 +7,34 @@ from typing import Annotated
 
 import typer
 
+from spotdwell.console import options as o
+
 
 def plot(
     result: Annotated[Path, typer.Argument(metavar="RESULT.h5", help="File that a run wrote.")],
     cross_section: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="Section through the axis: png, svg or pdf.")
+        Path | None, o.option(None, "FILE", "Section through the axis: png, svg or pdf.")
     ] = None,
     history: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="Power, temperature and depth against time.")
+        Path | None, o.option(None, "FILE", "Power, temperature and depth against time.")
     ] = None,
-    top_view: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="From above, as under a microscope.")
-    ] = None,
+    top_view: Annotated[Path | None, o.option(None, "FILE", "From above, as under a microscope.")] = None,
     film: Annotated[
-        Path | None, typer.Option(metavar="FILE.gif", help="The saved moments as a film: gif or mp4.")
+        Path | None, o.option(None, "FILE.gif", "The saved moments as a film: gif or mp4.")
     ] = None,
     contours: Annotated[
-        str | None,
-        typer.Option(metavar='"60, 100 degC"', help="Lines of equal temperature in the section."),
+        str | None, o.option(None, '"60, 100 degC"', "Lines of equal temperature in the section.")
     ] = None,
     at: Annotated[
-        str | None,
-        typer.Option("--at", metavar='"80 ms"', help="Saved moment to draw; with contours the hottest."),
+        str | None, o.option(None, '"80 ms"', "Saved moment to draw; with contours the hottest.", "--at")
     ] = None,
-    size: Annotated[
-        str, typer.Option(metavar="WORD", help="column (85 mm), page (170 mm) or slide.")
-    ] = "page",
-    quiet: Annotated[bool, typer.Option("--quiet", help="Print no progress.")] = False,
+    size: Annotated[str, o.option(None, "WORD", "column (85 mm), page (170 mm) or slide.")] = "page",
+    quiet: Annotated[bool, o.option(None, None, "Print no progress.", "--quiet")] = False,
 ) -> None:
     """Draw a kept result; without a file to draw, its section and history as png beside it.
 
     Example: spotdwell plot spot.h5 --cross-section spot.svg --top-view above.png
     """
-    from spotdwell.terminal.pictures import Asked, draw
+    from spotdwell.terminal.pictures import Pictures, draw
 
-    draw(result, Asked(cross_section, history, top_view, film, contours, at, size, quiet))
+    draw(result, Pictures(cross_section, history, top_view, film, contours, at, size, quiet))

@@ -7,18 +7,16 @@ from typing import Annotated
 
 import typer
 
-from spotdwell.terminal import options as o
+from spotdwell.console import options as o
 
 
 def report(
     run: Annotated[
         str, typer.Argument(metavar="RUN", help="File that a run wrote, or a scenario to run first.")
     ],
-    html: Annotated[Path | None, typer.Option(metavar="FILE", help="The page for a browser.")] = None,
-    pdf: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="A4, with the material sources behind it.")
-    ] = None,
-    uncertainty: o.Uncertainty = None,
+    html: Annotated[Path | None, o.option(None, "FILE", "The page for a browser.")] = None,
+    pdf: Annotated[Path | None, o.option(None, "FILE", "A4, with the material sources behind it.")] = None,
+    samples: o.Samples = None,
     seed: o.Seed = None,
     workers: o.Workers = None,
     quiet: o.Quiet = False,
@@ -29,6 +27,6 @@ def report(
 
     With intervals: spotdwell report spot --uncertainty 64
     """
-    from spotdwell.terminal.report import Asked, write
+    from spotdwell.terminal.report import Outputs, write
 
-    write(run, Asked(html, pdf, uncertainty, seed, workers, quiet))
+    write(run, Outputs(html, pdf, samples, seed, workers, quiet))

@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
-import typer
-
-from spotdwell.terminal import options as o
+from spotdwell.console import options as o
 
 
 def run(
-    scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="Path of a file, or a shipped name.")],
+    scenario: o.Scenario,
     out: o.Out = None,
     picture: o.Picture = None,
     as_json: o.Json = False,
     check_grid: o.CheckGrid = False,
-    uncertainty: o.Uncertainty = None,
+    samples: o.Samples = None,
     seed: o.Seed = None,
     workers: o.Workers = None,
     quiet: o.Quiet = False,
@@ -24,7 +20,8 @@ def run(
 
     Example: spotdwell run spot --out spot.h5 --picture spot.png
     """
-    from spotdwell.terminal.job import Wanted, carry_out, scenario_of
+    from spotdwell.inputs.read import scenario_named
+    from spotdwell.terminal.run import Outputs, carry_out
 
-    wanted = Wanted(out, picture, as_json, check_grid, quiet, uncertainty, seed, workers)
-    carry_out(scenario_of(scenario), wanted)
+    outputs = Outputs(out, picture, as_json, check_grid, quiet, samples, seed, workers)
+    carry_out(scenario_named(scenario), outputs)

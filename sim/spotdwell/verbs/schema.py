@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from spotdwell.terminal.console import say
+from spotdwell.console.screen import say
 
 
 def schema() -> None:

@@ -7,12 +7,14 @@ from typing import Annotated
 
 import typer
 
+from spotdwell.console import options as o
+
 
 def selfcheck(
     names: Annotated[list[str] | None, typer.Argument(metavar="[NAMES]...", help="Only these.")] = None,
-    full: Annotated[bool, typer.Option("--full", help="Write a report with all evidence.")] = False,
+    full: Annotated[bool, o.option(None, None, "Write a report with all evidence.", "--full")] = False,
     out: Annotated[
-        Path | None, typer.Option(metavar="FOLDER", help="For the report; ./credibility if left out.")
+        Path | None, o.option(None, "FOLDER", "For the report; ./credibility if left out.")
     ] = None,
 ) -> None:
     """Compare the solver with closed forms: claimed and computed values, error and tolerance.

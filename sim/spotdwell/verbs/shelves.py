@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from spotdwell.terminal.console import say
+from spotdwell.console.screen import say
 
 shelves = typer.Typer()
 
@@ -36,8 +36,8 @@ def materials(
 
     Example: spotdwell list materials soft_tissue
     """
+    from spotdwell.console.screen import text_of
     from spotdwell.terminal import catalogue
-    from spotdwell.terminal.console import text_of
 
     say(text_of(*(catalogue.materials() if name is None else catalogue.material(name))))
 
@@ -55,7 +55,7 @@ def scenarios(
 
         say(library.text(library.Shelf.SCENARIOS, name).rstrip("\n"))
         return
+    from spotdwell.console.screen import text_of
     from spotdwell.terminal import catalogue
-    from spotdwell.terminal.console import text_of
 
     say(text_of(*catalogue.scenarios()))

@@ -4,18 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
-from spotdwell.terminal import options as o
-from spotdwell.verbs.settings import with_settings
+from spotdwell.console import options as o
 
 
-@with_settings()
+@o.takes_all_but()
 def shot(
-    on: o.On,
+    material: o.Material,
     out: o.Out = None,
     picture: o.Picture = None,
     as_json: o.Json = False,
     check_grid: o.CheckGrid = False,
-    uncertainty: o.Uncertainty = None,
+    samples: o.Samples = None,
     seed: o.Seed = None,
     workers: o.Workers = None,
     quiet: o.Quiet = False,
@@ -27,8 +26,8 @@ def shot(
 
     A train: add --count 10 --pause "90 ms"
     """
-    from spotdwell.terminal.job import Wanted, carry_out
-    from spotdwell.terminal.typed_shot import scenario_of_typed
+    from spotdwell.inputs.shot import scenario_of_shot
+    from spotdwell.terminal.run import Outputs, carry_out
 
-    wanted = Wanted(out, picture, as_json, check_grid, quiet, uncertainty, seed, workers)
-    carry_out(scenario_of_typed(on, settings), wanted)
+    outputs = Outputs(out, picture, as_json, check_grid, quiet, samples, seed, workers)
+    carry_out(scenario_of_shot(material, **settings), outputs)

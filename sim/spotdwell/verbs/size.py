@@ -6,42 +6,23 @@ from typing import Annotated, Any
 
 import typer
 
-from spotdwell.terminal import options as o
-from spotdwell.verbs.settings import with_settings
+from spotdwell.console import options as o
 
-_WANTED = "What is wanted"
+_GOAL = "What is wanted"
 
-Depth = Annotated[
-    str | None, typer.Option(metavar='"300 um"', help="Depth to remove.", rich_help_panel=_WANTED)
-]
-Scan = Annotated[
-    bool, typer.Option("--scan", help="Find the longest dwell of a scanned spot.", rich_help_panel=_WANTED)
-]
+Depth = Annotated[str | None, o.option(_GOAL, '"300 um"', "Depth to remove.")]
+Scan = Annotated[bool, o.option(_GOAL, None, "Find the longest dwell of a scanned spot.", "--scan")]
 Coagulation = Annotated[
-    str | None,
-    typer.Option(
-        metavar='"100 um"', help="Thickest coagulated layer at floor and wall.", rich_help_panel=_WANTED
-    ),
+    str | None, o.option(_GOAL, '"100 um"', "Thickest coagulated layer at floor and wall.")
 ]
-AtLeast = Annotated[
-    str | None,
-    typer.Option(metavar="QUANTITY", help="Least of what is sought.", rich_help_panel=_WANTED),
-]
-AtMost = Annotated[
-    str | None,
-    typer.Option(metavar="QUANTITY", help="Most of what is sought.", rich_help_panel=_WANTED),
-]
-Ripple = Annotated[
-    float | None,
-    typer.Option(
-        metavar="SHARE", help="Most unevenness across scan lines, such as 0.05.", rich_help_panel=_WANTED
-    ),
-]
+AtLeast = Annotated[str | None, o.option(_GOAL, "QUANTITY", "Least of what is sought.")]
+AtMost = Annotated[str | None, o.option(_GOAL, "QUANTITY", "Most of what is sought.")]
+Ripple = Annotated[float | None, o.option(_GOAL, "SHARE", "Most unevenness across scan lines, such as 0.05.")]
 
 
-@with_settings("end_time", "save_times", "geometry")
+@o.takes_all_but("end_time", "save_times", "geometry")
 def size(
-    on: o.On,
+    material: o.Material,
     depth: Depth = None,
     scan: Scan = False,
     coagulation_limit: Coagulation = None,
@@ -60,9 +41,12 @@ def size(
 
     A scanner's dwell, speed and line spacing: --scan --power "20 W" --spot "0.3 mm" --char-limit "20 um"
     """
-    from spotdwell.terminal.job import Wanted
-    from spotdwell.terminal.size import Asked, carry_out
+    from spotdwell.terminal.size import carry_out, scan_of, size_of
 
-    asked = Asked(on, depth, scan, coagulation_limit, at_least, at_most, ripple, settings)
-    if not carry_out(asked, Wanted(out, picture, as_json, quiet=quiet)):
+    bounds = {"coagulation_limit": coagulation_limit, "at_least": at_least, "at_most": at_most}
+    if scan:
+        find = scan_of(material, depth, ripple, {**bounds, **settings})
+    else:
+        find = size_of(material, depth, ripple, {**bounds, **settings})
+    if not carry_out(find, out, picture, as_json, quiet):
         raise typer.Exit(1)

@@ -5,53 +5,30 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Annotated
 
-import typer
+from spotdwell.console import options as o
 
 _LENS, _SURFACE, _OUTPUT = "Lens and beam", "Work surface", "Output"
 
 
 def spot(
-    focal_length: Annotated[
-        str | None, typer.Option(metavar='"125 mm"', help="Of the lens.", rich_help_panel=_LENS)
-    ] = None,
+    focal_length: Annotated[str | None, o.option(_LENS, '"125 mm"', "Of the lens.")] = None,
     input_diameter: Annotated[
-        str | None,
-        typer.Option(metavar='"10 mm"', help="1/e2 diameter of the beam on the lens.", rich_help_panel=_LENS),
+        str | None, o.option(_LENS, '"10 mm"', "1/e2 diameter of the beam on the lens.")
     ] = None,
     beam_quality: Annotated[
-        float | None,
-        typer.Option(
-            metavar="NUMBER", help="M2, the beam propagation ratio; 1 if left out.", rich_help_panel=_LENS
-        ),
+        float | None, o.option(_LENS, "NUMBER", "M2, the beam propagation ratio; 1 if left out.")
     ] = None,
-    wavelength: Annotated[
-        str | None, typer.Option(metavar='"10.6 um"', help="10.6 um if left out.", rich_help_panel=_LENS)
-    ] = None,
-    power: Annotated[
-        str | None,
-        typer.Option(metavar='"25 W"', help="On the target, for irradiances.", rich_help_panel=_SURFACE),
-    ] = None,
+    wavelength: Annotated[str | None, o.option(_LENS, '"10.6 um"', "10.6 um if left out.")] = None,
+    power: Annotated[str | None, o.option(_SURFACE, '"25 W"', "On the target, for irradiances.")] = None,
     defocus: Annotated[
         str | None,
-        typer.Option(
-            metavar='"4 mm"',
-            help="Of the surface beyond the waist; negative if nearer the lens.",
-            rich_help_panel=_SURFACE,
-        ),
+        o.option(_SURFACE, '"4 mm"', "Of the surface beyond the waist; negative if nearer the lens."),
     ] = None,
     wanted: Annotated[
-        str | None,
-        typer.Option(
-            metavar='"1.6 mm"', help="Spot for which to find the defocus.", rich_help_panel=_SURFACE
-        ),
+        str | None, o.option(_SURFACE, '"1.6 mm"', "Spot for which to find the defocus.")
     ] = None,
-    picture: Annotated[
-        Path | None,
-        typer.Option(metavar="FILE.png", help="Draw the caustic; or svg, pdf.", rich_help_panel=_OUTPUT),
-    ] = None,
-    as_json: Annotated[
-        bool, typer.Option("--json", help="Print one JSON object in SI instead.", rich_help_panel=_OUTPUT)
-    ] = False,
+    picture: Annotated[Path | None, o.option(_OUTPUT, "FILE.png", "Draw the caustic; or svg, pdf.")] = None,
+    as_json: o.Json = False,
 ) -> None:
     """Work out the spot behind a lens: waist, depth of focus, diameter and irradiance off focus.
 

@@ -47,7 +47,7 @@ def check_size(card: Card) -> None:
         fit, count = sum(len(one) for one in sheets[:MOST_SHEETS]), len(card.shots)
         got = f"{count} shots, of which {len(sheets[0])} fit on the first sheet and {fit} on {MOST_SHEETS}"
         advice = "Give fewer values or repeats, or make several cards."
-        raise InputError("--power, --dwell, --spot", f"at most {MOST_SHEETS} sheets", got, advice)
+        raise InputError("settings", f"at most {MOST_SHEETS} sheets", got, advice)
 
 
 def _grouped(shots: Sequence[Shot]) -> Iterator[list[Shot]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from spotdwell.base.names import SETTINGS
+from spotdwell.base.names import AXES
 from spotdwell.measure.verdict import Limits
 from spotdwell.output.maps.choice import Choice, length_of, setting_text
 from spotdwell.output.maps.cube import Cube
@@ -11,7 +11,7 @@ from spotdwell.output.maps.view import View
 
 def caption_of(cube: Cube, view: View, choice: Choice | None) -> list[str]:
     """Title, setting, limits and the chosen setting, a paragraph each."""
-    names = [SETTINGS[axis.name].meaning for axis in cube.axes]
+    names = [AXES[axis.name].meaning for axis in cube.axes]
     title = cube.setting.get("title") or f"Map over {', '.join(names[:-1])} and {names[-1]}"
     setting = " · ".join(text for key, text in cube.setting.items() if key != "title")
     lines = [title, setting, f"Limits: {limits_text(cube.limits)}."]

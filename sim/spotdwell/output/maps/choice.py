@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from spotdwell.base import units
-from spotdwell.base.names import SETTINGS
+from spotdwell.base.names import AXES
 from spotdwell.output.maps.cube import Axis
 
 
@@ -47,7 +47,7 @@ def number_of(axis: Axis, value: float | str, digits: int = 3) -> str:
 
 def in_unit(axis: Axis, value: float) -> float:
     """`value` [SI] of `axis` in the axis' unit."""
-    return float(units.convert(value, SETTINGS[axis.name].unit, axis.unit)) if axis.unit else value
+    return float(units.convert(value, AXES[axis.name].unit, axis.unit)) if axis.unit else value
 
 
 def setting_text(axes: tuple[Axis, ...], choice: Choice) -> str:

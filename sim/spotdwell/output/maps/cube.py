@@ -29,7 +29,7 @@ class Axis:
     """One setting and the values that it takes."""
 
     name: str
-    """One of `base.names.SETTINGS`."""
+    """One of `base.names.AXES`."""
     values: tuple[float, ...] | tuple[str, ...]
     """SI, ascending; words for materials."""
     unit: str

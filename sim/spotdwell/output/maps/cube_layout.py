@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from spotdwell.base.errors import RunError
-from spotdwell.base.names import MEASURES, SETTINGS
+from spotdwell.base.names import AXES, MEASURES
 from spotdwell.output.layout import Labelled
 from spotdwell.output.maps.cube import OUTLINES, RADII, Axis, Cube
 
@@ -59,7 +59,7 @@ def dataset_of(cube: Cube) -> Any:
 
 
 def _coordinate(axis: Axis) -> Labelled:
-    quantity = SETTINGS[axis.name]
+    quantity = AXES[axis.name]
     return Labelled(axis.name, np.array(axis.values), (axis.name,), quantity.unit, quantity.meaning)
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from spotdwell.base.names import MEASURES, SETTINGS
+from spotdwell.base.names import AXES, MEASURES
 from spotdwell.output.maps.cube import Cube
 from spotdwell.output.whole_file import whole_file
 
@@ -28,7 +28,7 @@ def write_table(cube: Cube, path: str | os.PathLike[str]) -> None:
 
 
 def _lines(cube: Cube) -> Iterator[list[str]]:
-    axes = [_headed(axis.name, SETTINGS[axis.name].unit) for axis in cube.axes]
+    axes = [_headed(axis.name, AXES[axis.name].unit) for axis in cube.axes]
     yield [*axes, "verdict", "failure", *(_headed(name, one.unit) for name, one in MEASURES.items())]
     for index in np.ndindex(*cube.shape):
         values = (axis.values[one] for axis, one in zip(cube.axes, index, strict=True))

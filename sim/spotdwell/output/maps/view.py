@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spotdwell.base.errors import InputError
-from spotdwell.base.names import SETTINGS
+from spotdwell.base.names import AXES
 from spotdwell.output.maps.choice import in_unit, number_of, shown
 from spotdwell.output.maps.cube import Axis
 from spotdwell.output.maps.regions import Mesh
@@ -51,7 +51,7 @@ class View:
         for number, one in zip(self.panels, place, strict=True):
             axis = self.axes[number]
             text = shown(axis, axis.values[one])
-            texts.append(text if axis.name == "material" else f"{SETTINGS[axis.name].meaning} {text}")
+            texts.append(text if axis.name == "material" else f"{AXES[axis.name].meaning} {text}")
         return typeset(", ".join(texts))
 
     @property
@@ -80,8 +80,8 @@ def check_panels(axes: tuple[Axis, ...]) -> None:
     view = view_of(axes)
     if (count := int(np.prod([len(axes[one].values) for one in view.panels], dtype=int))) > MOST_PANELS:
         names = " and ".join(axes[one].name for one in view.panels)
-        advice = f"Fix {names} with an option or give fewer values of it; --table and --out hold all."
-        raise InputError("--picture", f"at most {MOST_PANELS} panels", f"{count}, over {names}", advice)
+        advice = f"Fix {names} or give fewer values of it; a table or file holds all."
+        raise InputError("picture", f"at most {MOST_PANELS} panels", f"{count}, over {names}", advice)
 
 
 def sides_of(axis: Axis) -> tuple[Array, Array]:
@@ -126,5 +126,5 @@ def scale_side(side: Any, axis: Axis, set_scale: Any) -> None:
 def label_of(axis: Axis) -> str:
     """What an axis shows, with its unit."""
     unit = typeset(f" {axis.unit}").strip()
-    meaning = SETTINGS[axis.name].meaning
+    meaning = AXES[axis.name].meaning
     return f"{meaning} [{unit}]" if unit else meaning

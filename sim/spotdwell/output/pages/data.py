@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from spotdwell.base import units
-from spotdwell.base.names import MEASURES, SETTINGS
+from spotdwell.base.names import AXES, MEASURES
 from spotdwell.measure.verdict import verdict_of
 from spotdwell.output.maps.choice import in_unit, number_of
 from spotdwell.output.maps.cube import FAILED, OUTLINES, Axis, Cube
@@ -98,7 +98,7 @@ def _axis(axis: Axis) -> dict[str, Any]:
     unit = typeset(f" {axis.unit}").strip()
     return {
         "name": axis.name,
-        "label": SETTINGS[axis.name].meaning,
+        "label": AXES[axis.name].meaning,
         "unit": unit,
         "is_word": is_word,
         "values": [one if isinstance(one, str) else in_unit(axis, one) for one in axis.values],

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from spotdwell.base.names import SETTINGS
+from spotdwell.base.names import AXES
 from spotdwell.base.units import convert, significant
 from spotdwell.measure.verdict import Word
 from spotdwell.output.maps.choice import length_of, shown
@@ -142,7 +142,7 @@ def _threshold(cube: Cube) -> Iterator[dict[str, Any]]:
             under, over = along[first - 1], along[first]
             fixed = _fixed(cube, over, number)
             where = f"With {fixed}: what" if fixed else "What"
-            meaning, values = SETTINGS[axis.name].meaning, axis.values
+            meaning, values = AXES[axis.name].meaning, axis.values
             yield _question(
                 f"{where} is the least {meaning} of the map that removes anything?",
                 typeset(
@@ -228,7 +228,7 @@ def _places(inside: NDArray[np.bool_]) -> list[Index]:
 
 
 def _names(cube: Cube) -> str:
-    names = [SETTINGS[axis.name].meaning for axis in cube.axes]
+    names = [AXES[axis.name].meaning for axis in cube.axes]
     return f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else f"values of {names[0]}"
 
 

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from spotdwell.base import units
-from spotdwell.base.names import SETTINGS
+from spotdwell.base.names import AXES
 from spotdwell.output.maps.caption import limits_text
 from spotdwell.output.maps.choice import length_of, number_of, shown
 from spotdwell.output.maps.cube import Axis, Cube
@@ -31,13 +31,13 @@ def title_of(cube: Cube) -> str:
     """Title of the map, or what it goes through."""
     if title := cube.setting.get("title"):
         return title
-    names = [SETTINGS[axis.name].meaning for axis in cube.axes]
+    names = [AXES[axis.name].meaning for axis in cube.axes]
     return f"What a laser shot does: {_listed(names)}"
 
 
 def setting_lines(cube: Cube) -> list[list[str]]:
     """Name and value of each input that all points share."""
-    meanings = {name: quantity.meaning for name, quantity in SETTINGS.items()}
+    meanings = {name: quantity.meaning for name, quantity in AXES.items()}
     shared = {key: text for key, text in cube.setting.items() if key != "title"}
     return [[meanings.get(key, key), typeset(text)] for key, text in shared.items()]
 
@@ -100,7 +100,7 @@ def setting_text(cube: Cube, index: tuple[int, ...]) -> str:
 
 def axis_text(axis: Axis, value: float | str) -> str:
     """One value of an axis with the name of the axis, such as "power 20 W"."""
-    return typeset(f"{SETTINGS[axis.name].meaning} {shown(axis, value)}")
+    return typeset(f"{AXES[axis.name].meaning} {shown(axis, value)}")
 
 
 def _listed(names: list[str]) -> str:
@@ -112,7 +112,7 @@ def _are(count: int) -> str:
 
 
 def _grid_line(axis: Axis) -> str:
-    name, count = SETTINGS[axis.name].meaning, len(axis.values)
+    name, count = AXES[axis.name].meaning, len(axis.values)
     name = f"{name[:1].upper()}{name[1:]}"
     if axis.scale == "list" or count < 3:
         texts = ", ".join(number_of(axis, one) for one in axis.values)

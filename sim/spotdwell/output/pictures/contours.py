@@ -40,7 +40,7 @@ def hottest_state(result: Result) -> Snapshot:
     return result.snapshots[hot[-1]]
 
 
-def state_at(result: Result, time: float, where: str = "--at") -> Snapshot:
+def state_at(result: Result, time: float, where: str = "at") -> Snapshot:
     """The state saved at `time` [s]. Raises InputError, which lists the saved times, if there is none."""
     for state in result.snapshots:
         if np.isclose(state.time, time, rtol=1e-3, atol=0.0):
@@ -50,14 +50,14 @@ def state_at(result: Result, time: float, where: str = "--at") -> Snapshot:
     raise InputError(where, f"a saved time ({saved})", display(time, "s", "ms"), advice)
 
 
-def check_contours(state: Snapshot, levels: Sequence[float], where: str = "--contours") -> None:
+def check_contours(state: Snapshot, levels: Sequence[float], where: str = "contours") -> None:
     """Raise InputError if `state` reaches none of the temperatures `levels` [K]."""
     inside = ~state.gone()
     low, high = (float(f(state.temperature[inside])) for f in (np.min, np.max))
     if inside.any() and not any(low <= level <= high for level in levels):
         between = f"{display(low, 'K', 'degC')} and {display(high, 'K', 'degC')}"
         expected = f"a temperature between {between}, as at {display(state.time, 's', 'ms')}"
-        advice = "Ask for one of those, or keep a hotter moment: run.save_times or --save-times."
+        advice = "Ask for one of those, or keep a hotter moment: save_times."
         raise InputError(where, expected, ", ".join(display(one, "K", "degC") for one in levels), advice)
 
 

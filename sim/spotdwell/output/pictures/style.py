@@ -107,7 +107,7 @@ def format_of(path: Path) -> str:
 def sheet_of(name: str) -> Sheet:
     """The sheet called `name`. Raises InputError if there is none such."""
     if name not in SHEETS:
-        raise InputError("--size", f"one of {', '.join(SHEETS)}", f'"{name}"', "Choose one of them.")
+        raise InputError("size", f"one of {', '.join(SHEETS)}", f'"{name}"', "Choose one of them.")
     return SHEETS[name]
 
 

@@ -12,7 +12,7 @@ from spotdwell.output.reports.run_report import Interval, Intervals, RunReport
 from spotdwell.output.result import Result
 
 NO_INTERVALS = (
-    "No intervals were computed: report the scenario instead, with --uncertainty 64, to see what the ranges "
+    "No intervals were computed: report the scenario instead, with uncertainty 64, to see what the ranges "
     "of the material values make of these numbers."
 )
 LAYER_HEADINGS = ("thickness [µm]", "at the floor", "at the wall", "at the rim")

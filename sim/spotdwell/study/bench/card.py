@@ -8,7 +8,8 @@ from dataclasses import replace
 from typing import Any, Unpack
 
 from spotdwell.base import units
-from spotdwell.base.errors import InputError, SpotdwellError
+from spotdwell.base.errors import InputError, SpotdwellError, check_workers
+from spotdwell.console.workers import Progress, run_all
 from spotdwell.inputs.build import problem_of, target_of
 from spotdwell.inputs.read import materials_of, scenario_from_dict, with_own_materials
 from spotdwell.inputs.schema import Scenario
@@ -32,7 +33,6 @@ from spotdwell.study.bench.card_request import (
     scenario_of,
     settings_of,
 )
-from spotdwell.study.pool import Progress, run_all
 
 __all__ = ["CardOptions", "card", "mark_of"]
 
@@ -60,11 +60,11 @@ def card(
     beams, repeat = beams_of(options), repeat_of(options)
     settings = settings_of(power, dwell, beams)
     bench = [
-        scenario_of(material, one, beams, options, options.get("initial_temperature") or ROOM, "--on")
+        scenario_of(material, one, beams, options, options.get("initial_temperature") or ROOM, "material")
         for one in settings
     ]
     against = _against(material, options.get("against"))
-    tissue = [scenario_of(against, one, beams, options, None, "--against") for one in settings if against]
+    tissue = [scenario_of(against, one, beams, options, None, "against") for one in settings if against]
     blank = Card(
         options.get("title") or "",
         _target(bench[0]),
@@ -82,7 +82,7 @@ def card(
         versions(),
     )
     check_size(blank)
-    _check_workers(workers)
+    check_workers(workers)
     marks = _marks([*bench, *tissue], workers, progress)
     return replace(blank, marks=tuple(marks[: len(bench)]), on_tissue=tuple(marks[len(bench) :]))
 
@@ -130,7 +130,7 @@ def _against(material: str, against: str | None) -> str:
         return "" if material == AGAINST else AGAINST
     if against == material:
         advice = "Name another, or none."
-        raise InputError("--against", "another material than the target", f'"{against}"', advice)
+        raise InputError("against", "another material than the target", f'"{against}"', advice)
     return "" if against == _NO_TISSUE else against
 
 
@@ -149,8 +149,3 @@ def _beam_text(scenario: Scenario) -> str:
 
 def _laser_text(beams: Beams, options: CardOptions) -> str:
     return "" if beams.laser is None else beams.laser.title or str(options.get("laser"))
-
-
-def _check_workers(workers: int | None) -> None:
-    if workers is not None and workers < 1:
-        raise InputError("--workers", "a whole number from 1", str(workers), "Leave it out: one a core.")

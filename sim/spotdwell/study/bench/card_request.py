@@ -8,7 +8,7 @@ from itertools import product
 from typing import Any, TypedDict
 
 from spotdwell.base import units
-from spotdwell.base.errors import InputError
+from spotdwell.base.errors import InputError, lone
 from spotdwell.inputs.laser_file import Laser, read_laser
 from spotdwell.inputs.schema import Scenario
 from spotdwell.inputs.shot import scenario_of_shot
@@ -21,7 +21,7 @@ ROOM = "22 degC"
 """Temperature of the bench target unless said."""
 MOST_REPEATS = 20
 
-_EXAMPLES = {"--power": "5 W, 10 W", "--dwell": "10 ms, 50 ms", "--spot": "0.8 mm"}
+_EXAMPLES = {"power": "5 W, 10 W", "dwell": "10 ms, 50 ms", "spot": "0.8 mm"}
 _GRID = ("refinement", "cell_depth", "cell_width")
 _BEAM = ("profile", "order", "inner_ratio")
 
@@ -62,8 +62,8 @@ def settings_of(powers: str, dwells: str, beams: Beams) -> tuple[Setting, ...]:
 
     Raises InputError for a list that cannot be read.
     """
-    power = numbers_of(powers, "W", "--power")
-    dwell = numbers_of(dwells, "s", "--dwell")
+    power = numbers_of(powers, "W", "power")
+    dwell = numbers_of(dwells, "s", "dwell")
     on_target: Callable[[float], float] = beams.laser.on_target if beams.laser else float
     return tuple(
         Setting(watts, on_target(watts), seconds, spot, dial)
@@ -128,7 +128,7 @@ def numbers_of(text: str, unit: str, where: str) -> tuple[float, ...]:
         if not 0.0 < value < float("inf"):
             raise InputError(where, "more than 0, and finite", f'"{part}"')
         if values.count(value) > 1:
-            raise InputError(where, "each value once", f'"{part}" twice', "Use --repeat for shots alike.")
+            raise InputError(where, "each value once", f'"{part}" twice', "Use repeat for shots alike.")
     return tuple(sorted(values))
 
 
@@ -137,17 +137,17 @@ def beams_of(options: CardOptions) -> Beams:
     spot, laser, dial = options.get("spot"), options.get("laser"), options.get("dial")
     if laser is None:
         if dial is not None:
-            raise InputError("--dial", "--laser beside it", "none", "Add --laser laser.toml.")
+            raise lone("dial", "a laser file")
         if spot is None:
-            advice = 'Add --spot "0.8 mm".'
-            raise InputError("--spot", "a spot, or a laser file by --laser", "neither", advice)
-        widths = numbers_of(spot, "m", "--spot")
+            advice = 'For example "0.8 mm".'
+            raise InputError("spot", "a spot, or a laser file", "neither", advice)
+        widths = numbers_of(spot, "m", "spot")
         spots = tuple((one, "") for one in reversed(widths))
         return Beams(spots, options.get("wavelength") or "10.6 um", options.get("definition") or "1/e2")
     for name in ("spot", "definition"):
         if options.get(name) is not None:
-            advice = f"The file states it: leave --laser or --{name} out."
-            raise InputError(f"--{name}", f"no {name} beside --laser", f'"{options.get(name)}"', advice)
+            advice = f"The file states it: leave the laser or the {name} out."
+            raise InputError(name, f"no {name} beside a laser", f'"{options.get(name)}"', advice)
     return _of_laser(read_laser(laser), dial, options.get("wavelength"))
 
 
@@ -155,17 +155,17 @@ def _of_laser(laser: Laser, dial: str | None, wavelength: str | None) -> Beams:
     """Beams of a laser file at the dial positions in the list `dial`, all if None."""
     dials = laser.dials if dial is None else tuple(part.strip() for part in dial.split(","))
     if twice := [one for one in dict.fromkeys(dials) if dials.count(one) > 1]:
-        raise InputError("--dial", "each position once", f'"{twice[0]}" twice', "Use --repeat.")
+        raise InputError("dial", "each position once", f'"{twice[0]}" twice', "Use repeat.")
     chosen = [laser.spot(one) for one in dials]
     if len({one.definition for one in chosen}) > 1:
         got = " and ".join(dict.fromkeys(str(one.definition) for one in chosen))
-        raise InputError("--dial", "positions measured by one definition", got, "Make a card for each.")
+        raise InputError("dial", "positions measured by one definition", got, "Make a card for each.")
     kept = units.written(laser.wavelength.value, "m")
     if wavelength is not None:
-        asked = units.parse(wavelength, "m", where="--wavelength", example="10.6 um")
+        asked = units.parse(wavelength, "m", where="wavelength", example="10.6 um")
         if abs(asked / laser.wavelength.value - 1.0) > 0.005:
-            advice = "Leave --wavelength out."
-            raise InputError("--wavelength", f"{kept}, as in the laser file", f'"{wavelength}"', advice)
+            advice = "Leave the wavelength out."
+            raise InputError("wavelength", f"{kept}, as in the laser file", f'"{wavelength}"', advice)
     widest_first = sorted(chosen, key=lambda one: -one.value)
     return Beams(tuple((one.value, one.dial) for one in widest_first), kept, str(chosen[0].definition), laser)
 
@@ -175,7 +175,7 @@ def repeat_of(options: CardOptions) -> int:
     repeat = options.get("repeat")
     repeat = 1 if repeat is None else repeat
     if not 1 <= repeat <= MOST_REPEATS:
-        raise InputError("--repeat", f"1 to {MOST_REPEATS} shots at each setting", str(repeat))
+        raise InputError("repeat", f"1 to {MOST_REPEATS} shots at each setting", str(repeat))
     return repeat
 
 
@@ -196,5 +196,4 @@ def scenario_of(
             **rest,
         )
     except InputError as error:
-        place = where if error.where == "material" else error.where
-        raise InputError(place, error.expected, error.got, error.advice) from None
+        raise error.renamed(lambda place: where if place == "material" else place) from None

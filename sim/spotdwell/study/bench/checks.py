@@ -55,9 +55,7 @@ def check_shots(shots: BenchShots, values: Values, dials: list[str]) -> None:
         key = spot_key(dial)
         if any(one.key == key for one in values.free) and counts[dial] < FEWEST_AT_DIAL:
             expected = f"at least {FEWEST_AT_DIAL} shots at dial {dial}, to find its spot"
-            advice = (
-                f'Add one of another power or dwell, or --fix "{key}=0.5 mm" with the spot that you know.'
-            )
+            advice = f'Add one of another power or dwell, or fix "{key}=0.5 mm" with the spot that you know.'
             place = shots.where(dials.index(dial), "dial")
             raise InputError(place, expected, f"{counts[dial]} that is not perforated", advice)
 
@@ -72,7 +70,7 @@ def check_told_apart(slopes: Array, values: Values, source: str) -> None:
         if size < LEAST_SLOPE:
             expected, got = f"shots that depend on {one.key}", "none"
             raise InputError(
-                source, expected, got, f"Fix it (--fix {_example(one.key)}), or add {_other(one.key)}."
+                source, expected, got, f"Fix it (fix {_example(one.key)}), or add {_other(one.key)}."
             )
     if len(values.free) < 2:
         return
@@ -85,7 +83,7 @@ def check_told_apart(slopes: Array, values: Values, source: str) -> None:
             f"shots that tell {' from '.join(mixed)}",
             "shots in which the effect of one is that of the other (condition number "
             f"{min(condition, 1e6):.2g}, over {MOST_CONDITION:g})",
-            f"Fix one of them, as --fix {_example(mixed[0])}, or add {advice_for(mixed)}.",
+            f"Fix one of them, as fix {_example(mixed[0])}, or add {advice_for(mixed)}.",
         )
 
 
@@ -96,7 +94,7 @@ def advice_for(keys: list[str]) -> str:
 
 
 def _fix(values: Values) -> str:
-    return f"fix a value that you know, as --fix {_example(values.free[0].key)}"
+    return f"fix a value that you know, as fix {_example(values.free[0].key)}"
 
 
 def _example(key: str) -> str:

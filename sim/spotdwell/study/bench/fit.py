@@ -12,7 +12,7 @@ from functools import partial
 from itertools import product
 from os import PathLike
 from pathlib import Path
-from typing import Unpack
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +23,7 @@ from spotdwell.inputs.build import target_of
 from spotdwell.inputs.laser_file import Laser, read_laser
 from spotdwell.inputs.read import materials_of
 from spotdwell.inputs.schema import Scenario
-from spotdwell.inputs.shot import ShotOptions, scenario_of_shot
+from spotdwell.inputs.shot import scenario_of_shot
 from spotdwell.measure.calibration import BenchRow, Calibration
 from spotdwell.model.target import Backing
 from spotdwell.study.bench.checks import check_shots, check_told_apart
@@ -61,7 +61,7 @@ def calibrate(
     fix: Sequence[str] = (),
     workers: int | None = None,
     progress: Progress | None = None,
-    **options: Unpack[ShotOptions],
+    **options: Any,
 ) -> Calibration:
     """Fit delivered share, ejected share and spots to the bench shots in the CSV file at `path`.
 
@@ -75,13 +75,13 @@ def calibrate(
 
 
 def read_bench(
-    path: str | PathLike[str], material: str, options: ShotOptions
+    path: str | PathLike[str], material: str, options: dict[str, Any]
 ) -> tuple[BenchShots, Scenario, Laser | None]:
     """Shots of a file, the scenario of the first, and the laser. Raises InputError."""
     shots = read_shots(str(path))
     rest = options.copy()
     if (dial := rest.pop("dial", None)) is not None:
-        raise InputError("--dial", "a column dial in the file", f'"{dial}"', "Leave the option out.")
+        raise InputError("dial", "a column dial in the file", f'"{dial}"', "Leave it out.")
     file = rest.pop("laser", None)
     laser = None if file is None else read_laser(Path(file))
     if laser is not None and rest.get("wavelength") is None:

@@ -38,14 +38,12 @@ def check_laser_file(path: Path, wavelength: str | None) -> None:
     """Raise InputError or RunError for a file to which no spot could be saved."""
     if path.suffix.lower() != SUFFIX:
         advice = f"Name it {path.stem}{SUFFIX}."
-        raise InputError("--save", f"a file name that ends in {SUFFIX}", f'"{path}"', advice)
+        raise InputError("save", f"a file name that ends in {SUFFIX}", f'"{path}"', advice)
     check_writable(path)
     if path.exists():
         _check_same(read_laser(path), path, wavelength)
     elif wavelength is None:
-        raise InputError(
-            "--wavelength", "the laser's, for a new file", "nothing", 'Add --wavelength "10.6 um".'
-        )
+        raise InputError("wavelength", "the laser's, for a new file", "nothing", 'For example "10.6 um".')
     else:
         _wavelength(wavelength)
 
@@ -63,7 +61,7 @@ def _entry(fit: ThresholdFit, dial: str) -> dict[str, object]:
     beam = fit.beam_diameter
     if beam.low <= 0.0:
         raise InputError(
-            "--save",
+            "save",
             "a diameter whose interval is bounded",
             f"one of at most {units.display(beam.high, 'm', 'um')}",
             "Measure more craters, over more energies.",
@@ -84,11 +82,11 @@ def _rounded(diameter: float) -> str:
 
 
 def _wavelength(text: str) -> float:
-    return units.parse(text, "m", where="--wavelength", example="10.6 um")
+    return units.parse(text, "m", where="wavelength", example="10.6 um")
 
 
 def _check_same(laser: Laser, path: Path, wavelength: str | None) -> None:
     if wavelength is not None and abs(_wavelength(wavelength) / laser.wavelength.value - 1.0) > 0.005:
         kept = units.written(laser.wavelength.value, "m")
-        advice = "Save to another file, or leave --wavelength out."
-        raise InputError("--wavelength", f"{kept}, as in {path}", f'"{wavelength}"', advice)
+        advice = "Save to another file, or leave the wavelength out."
+        raise InputError("wavelength", f"{kept}, as in {path}", f'"{wavelength}"', advice)

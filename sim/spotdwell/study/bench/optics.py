@@ -135,7 +135,7 @@ class Spot:
         shorter = units.display(share * self.focal_length, "m", "mm")
         wider = units.display(self.input_diameter / share, "m", "mm")
         return InputError(
-            "--wanted",
+            "wanted",
             f"at least {units.display(self.waist_diameter, 'm', 'mm')}, the waist of this lens and beam",
             units.display(diameter, "m", "mm"),
             f"Take a focal length of at most {shorter}, or widen the beam on the lens to {wider}.",

@@ -13,11 +13,11 @@ import numpy as np
 
 from spotdwell import pipeline
 from spotdwell.base import units
+from spotdwell.console.workers import cores, run_all
 from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.read import scenario_from_dict, with_own_materials
 from spotdwell.inputs.schema import Scenario
 from spotdwell.inputs.text import scenario_data
-from spotdwell.study.pool import cores, run_all
 
 COARSEST = 0.3
 """Least refinement, over the scenario's own, of the cells in which a fit begins."""

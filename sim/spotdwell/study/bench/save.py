@@ -98,7 +98,7 @@ def save_material(material: Material, path: str | os.PathLike[str]) -> None:
 
 def check_saves(values: Values, laser: Laser | None, save: Path | None, material: Path | None) -> None:
     """Raise InputError or RunError for files that could not be saved after the fit."""
-    for name, path in (("--save", save), ("--save-material", material)):
+    for name, path in (("save", save), ("save_material", material)):
         if path is not None:
             if path.suffix.lower() != SUFFIX:
                 advice = f"Name it {path.stem}{SUFFIX}."
@@ -106,7 +106,9 @@ def check_saves(values: Values, laser: Laser | None, save: Path | None, material
             check_writable(path)
     keys = [one.key for one in values.free]
     if save is not None and keys == [EJECTED]:
-        raise InputError("--save", "a fitted value of the laser", f"{EJECTED} alone", "Use --save-material.")
+        raise InputError(
+            "save", "a fitted value of the laser", f"{EJECTED} alone", "Save the material instead."
+        )
     if save is not None and laser is None and not any(key.startswith(SPOT) for key in keys):
         raise _no_spots()
     if material is not None and EJECTED not in keys:
@@ -114,13 +116,13 @@ def check_saves(values: Values, laser: Laser | None, save: Path | None, material
 
 
 def _no_spots() -> InputError:
-    advice = "Add --laser with the file of this laser, or a column dial to find its spots."
-    return InputError("--save", "spots, which a laser file needs", "none fitted, and no --laser", advice)
+    advice = "Name the file of this laser, or a column dial to find its spots."
+    return InputError("save", "spots, which a laser file needs", "none fitted, and no laser file", advice)
 
 
 def _no_ejected_share() -> InputError:
-    advice = f"Leave --save-material out, or fit {EJECTED}."
-    return InputError("--save-material", f"a fitted {EJECTED}", "none", advice)
+    advice = f"Do not save the material, or fit {EJECTED}."
+    return InputError("save_material", f"a fitted {EJECTED}", "none", advice)
 
 
 def _source(found: Calibration) -> str:

@@ -52,14 +52,14 @@ class Bench:
     def typed(cls, pulses: int | None, pulse_duration: str | None, diffusivity: str | None) -> Bench:
         """From a number and quantity strings. Raises InputError that names the option."""
         if pulses is not None and pulses < 1:
-            raise InputError("--pulses", "a whole number from 1", str(pulses))
+            raise InputError("pulses", "a whole number from 1", str(pulses))
         duration = (
-            None if pulse_duration is None else _above_zero("--pulse-duration", pulse_duration, "s", "0.4 ms")
+            None if pulse_duration is None else _above_zero("pulse_duration", pulse_duration, "s", "0.4 ms")
         )
         spread = (
             SOFT_TISSUE_DIFFUSIVITY
             if diffusivity is None
-            else _above_zero("--diffusivity", diffusivity, "m2/s", "1.2e-7 m2/s")
+            else _above_zero("diffusivity", diffusivity, "m2/s", "1.2e-7 m2/s")
         )
         return cls(pulses, duration, spread)
 
@@ -85,7 +85,7 @@ def _about_outliers(fit: ThresholdFit, _: Bench) -> Iterator[str]:
     if fit.outliers.count:
         yield (
             f"Left out as {_plural('outlier', fit.outliers.count)} ({rule}): {_rows(fit.outliers)}. "
-            "Look at them again; --keep-all fits them too."
+            "Look at them again; keep all to fit them too."
         )
     if fit.suspects.count:
         yield (
@@ -99,7 +99,7 @@ def _about_pulses(fit: ThresholdFit, bench: Bench) -> Iterator[str]:
     if counts is None:
         yield (
             "How many pulses hit each spot is not told; one is assumed. With more, the target changes "
-            "between them (incubation) and the threshold comes out too low. Say it with --pulses or in a "
+            "between them (incubation) and the threshold comes out too low. Say how many (pulses) or in a "
             "column pulses."
         )
     elif counts.min() != counts.max():
@@ -175,7 +175,7 @@ def _about_threshold(fit: ThresholdFit, _: Bench) -> Iterator[str]:
 
 def _about_heat(fit: ThresholdFit, bench: Bench) -> Iterator[str]:
     if bench.pulse_duration is None:
-        yield "Whether heat spreads during a pulse was not checked: give --pulse-duration."
+        yield "Whether heat spreads during a pulse was not checked: give the pulse duration."
         return
     # A gaussian of radius w spread by conduction for a time t has w^2 + 8 alpha t (eq. C1).
     share = math.sqrt(1.0 + 16.0 * bench.diffusivity * bench.pulse_duration / fit.slope) - 1.0

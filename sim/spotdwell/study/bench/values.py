@@ -80,11 +80,9 @@ def values_of(
     else:
         free = wanted
     if both := [key for key in free if key in fixed]:
-        raise InputError(
-            "--fix", "values that are not fitted too", both[0], "Leave it out of --fit or --fix."
-        )
+        raise InputError("fix", "values that are not fitted too", both[0], "Leave it out of fit or fix.")
     if not free:
-        raise InputError("--fix", f"one of {', '.join(keys)} left to fit", "none", "Leave one out.")
+        raise InputError("fix", f"one of {', '.join(keys)} left to fit", "none", "Leave one out.")
     known = {key: fixed.get(key, measured.get(key)) for key in keys if key not in free}
     if missing := [key for key, value in known.items() if value is None]:
         raise _unknown(missing[0], shots)
@@ -143,9 +141,9 @@ def _untold(keys: Sequence[str], material: Material) -> dict[str, float]:
 
 def _unknown(key: str, shots: BenchShots) -> InputError:
     """The value is neither fitted nor known."""
-    example = f'--fix "{key}=0.5 mm"' if key.startswith(SPOT) else f"--fix {key}=0.9"
-    where = "--fit" if shots.dial is None or not key.startswith(SPOT) else _first_use(shots, key)
-    return InputError(where, f"{key} fitted or known", "neither", f"Add it to --fit, or {example}.")
+    example = f'fix "{key}=0.5 mm"' if key.startswith(SPOT) else f"fix {key}=0.9"
+    where = "fit" if shots.dial is None or not key.startswith(SPOT) else _first_use(shots, key)
+    return InputError(where, f"{key} fitted or known", "neither", f"Add it to fit, or {example}.")
 
 
 def _first_use(shots: BenchShots, key: str) -> str:
@@ -159,14 +157,14 @@ def _fixed(texts: Sequence[str], keys: Sequence[str], shots: BenchShots) -> dict
     for text in texts:
         name, mark, value = text.partition("=")
         if not mark:
-            raise InputError("--fix", 'a name and a value, such as "delivered-share=0.9"', f'"{text}"')
-        for key in _named("--fix", name.strip(), keys, shots):
+            raise InputError("fix", 'a name and a value, such as "delivered-share=0.9"', f'"{text}"')
+        for key in _named("fix", name.strip(), keys, shots):
             found[key] = _fixed_value(key, value.strip())
     return found
 
 
 def _fixed_value(key: str, text: str) -> float:
-    where, is_spot = f"--fix {key}", key.startswith(SPOT)
+    where, is_spot = f"fix {key}", key.startswith(SPOT)
     value = units.parse(text, "m" if is_spot else "1", where=where, example="0.5 mm" if is_spot else "0.9")
     low, high = BOUNDS[key.partition(":")[0]]
     if not low <= value <= high:
@@ -178,8 +176,8 @@ def _fixed_value(key: str, text: str) -> float:
 def _wanted(fit: str, keys: Sequence[str], shots: BenchShots) -> list[str]:
     names = [name.strip() for name in fit.split(",") if name.strip()]
     if not names:
-        raise InputError("--fit", f"names of values ({', '.join(keys)})", f'"{fit}"')
-    found = {key for name in names for key in _named("--fit", name, keys, shots)}
+        raise InputError("fit", f"names of values ({', '.join(keys)})", f'"{fit}"')
+    found = {key for name in names for key in _named("fit", name, keys, shots)}
     return [key for key in keys if key in found]
 
 

@@ -105,7 +105,7 @@ def about_cells(height: float, depth: float) -> Iterator[str]:
     if height * FEW_CELLS > depth:
         yield (
             f"The median crater is {depth / height:.2g} cells deep, and a computed depth ends with a cell: "
-            f"give a --refinement some {FEW_CELLS * height / depth:.1g} times higher."
+            f"give a refinement some {FEW_CELLS * height / depth:.1g} times higher."
         )
 
 

@@ -9,13 +9,13 @@ from dataclasses import dataclass
 
 from spotdwell import library, pipeline
 from spotdwell.base.errors import RunError
+from spotdwell.console.workers import cores
 from spotdwell.inputs.read import shipped_scenario
 from spotdwell.inputs.shot import scenario_with
 from spotdwell.study.evidence.check import Check
 from spotdwell.study.evidence.credibility_grid import Convergence, converge
 from spotdwell.study.evidence.published import Row, evaluate, rows
 from spotdwell.study.evidence.selfcheck import run_checks
-from spotdwell.study.pool import cores
 from spotdwell.study.spread.uncertainty import Uncertainty, uncertainty
 
 Report = Callable[[str], None]

@@ -14,6 +14,8 @@ import numpy as np
 from spotdwell.base import units
 from spotdwell.base.errors import SpotdwellError
 from spotdwell.base.names import MEASURES
+from spotdwell.console import cluster as clusters
+from spotdwell.console.workers import Progress, stream
 from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.text import scenario_text
 from spotdwell.measure.outlines import outlines_of
@@ -25,9 +27,7 @@ from spotdwell.output.maps.growing_file import GrowingFile
 from spotdwell.pipeline import versions
 from spotdwell.solve.march import marched
 from spotdwell.solve.outcome import Outcome, Status
-from spotdwell.study import cluster as clusters
 from spotdwell.study.maps.plan import Index, MapPlan, check_plan, shared_setting, weight_of
-from spotdwell.study.pool import Progress, stream
 
 __all__ = ["Index", "MapPlan", "check_plan", "longest_first", "map_of", "point_of"]
 

@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 
-from spotdwell.base.errors import InputError
-from spotdwell.base.names import SETTINGS
+from spotdwell.base.errors import InputError, check_workers
+from spotdwell.base.names import AXES
 from spotdwell.inputs.mapped import check_mapped, scenario_at, text_of
 from spotdwell.inputs.read import materials_of, scenario_from_dict
 from spotdwell.inputs.schema import Origin, Scenario
@@ -80,13 +80,12 @@ def _travelled(data: dict[str, Any], origin: Origin, axes: tuple[Axis, ...]) -> 
 def check_plan(plan: MapPlan, workers: int | None = None) -> None:
     """Raise InputError where `map_of` would for the settings alone, without running anything."""
     names = [axis.name for axis in plan.axes]
-    if not names or len(set(names)) < len(names) or not set(names) <= set(SETTINGS):
-        expected = f"one or more different inputs out of {', '.join(SETTINGS)}"
+    if not names or len(set(names)) < len(names) or not set(names) <= set(AXES):
+        expected = f"one or more different inputs out of {', '.join(AXES)}"
         raise InputError("axes", expected, ", ".join(names) or "none")
     if (size := int(np.prod(plan.shape, dtype=np.int64))) > MOST or size == 0:
         raise InputError("axes", f"1 to {MOST} points", str(size), "Give fewer values for some input.")
-    if workers is not None and workers < 1:
-        raise InputError("--workers", "a whole number from 1", str(workers), "Leave it out: one a core.")
+    check_workers(workers)
     if plan.base.grid.geometry is Geometry.LATTICE:
         where, expected = plan.base.origin.where("grid.geometry"), '"axisymmetric" or "slab" for a map'
         raise InputError(where, expected, '"lattice"', "Leave the geometry out.")

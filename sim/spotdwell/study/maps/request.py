@@ -10,13 +10,13 @@ from typing import Any
 import numpy as np
 
 from spotdwell.base.errors import InputError
+from spotdwell.console.workers import Progress, cores
 from spotdwell.inputs.mapped import text_of
 from spotdwell.inputs.ranges import Range, ranges_of
 from spotdwell.inputs.schema import Scenario
 from spotdwell.inputs.shot import scenario_of_shot
 from spotdwell.output.maps.cube import Axis, Cube
-from spotdwell.study.maps.mapping import Index, MapPlan, map_of, point_of
-from spotdwell.study.pool import Progress, cores
+from spotdwell.study.maps.mapping import Index, MapPlan, check_plan, map_of, point_of
 
 _FEW_AXES = 3
 """Axes of a map all corners of which are tried to foresee its cost."""
@@ -32,14 +32,27 @@ def map_shots(
 ) -> Cube:
     """Cube of measures, verdicts and outlines over the ranges `over`, such as "power: 5 W to 40 W, 20".
 
-    `base` is a scenario, or the options of `spotdwell.shot` by name, such as {"material": "skin", "spot":
-    "1 mm"}, without those that are mapped. With `out` each point is kept in that HDF5 file as it comes, and
-    an earlier call of the same map there is gone on with. For the rest, and errors, see
-    `study.maps.mapping.map_of`; also InputError for a range that cannot be read or is given in `base` too.
+    `base` is a scenario, or the settings of a shot by name, such as {"material": "skin", "spot": "1 mm"},
+    without those that are mapped. With `out` each point is kept in that HDF5 file as it comes, and an earlier
+    call of the same map there is gone on with. For the rest, and errors, see `study.maps.mapping.map_of`;
+    also InputError for a range that cannot be read or is given in `base` too.
     """
+    return map_of(map_plan(base, *over, workers=workers), out, workers, cluster, progress)
+
+
+def map_plan(base: Scenario | Mapping[str, Any], *over: str, workers: int | None = None) -> MapPlan:
+    """Plan of such a map, checked: nothing is run. Raises InputError that names "over power" for a range."""
     ranges = ranges_of(over)
-    scenario = base if isinstance(base, Scenario) else _scenario_of(base, ranges)
-    return map_of(MapPlan(scenario, axes_of(ranges)), out, workers, cluster, progress)
+    names = [one.name for one in ranges]
+    given = {} if isinstance(base, Scenario) else {name: one for name, one in base.items() if one is not None}
+    _check_given_once(names, given)
+    try:
+        plan = MapPlan(base if isinstance(base, Scenario) else _scenario_of(given, ranges), axes_of(ranges))
+        check_plan(plan, workers)
+        _ = plan.whole  # reads the materials
+    except InputError as error:
+        raise error.renamed(lambda where: f"over {where}" if where in names else where) from None
+    return plan
 
 
 def axes_of(ranges: Sequence[Range]) -> tuple[Axis, ...]:
@@ -48,22 +61,32 @@ def axes_of(ranges: Sequence[Range]) -> tuple[Axis, ...]:
 
 
 def first_values(ranges: Sequence[Range]) -> dict[str, str]:
-    """Text of the first value of each range, by its input."""
+    """Text of the first value of each range, by its setting."""
     return {one.name: text_of(one.name, one.values[0]) for one in ranges}
 
 
-def _scenario_of(options: Mapping[str, Any], ranges: Sequence[Range]) -> Scenario:
-    """The first shot of a map whose other options are given."""
-    first: dict[str, Any] = first_values(ranges)
-    if "pause" in first:
-        first["off"] = first.pop("pause")
-    if "count" in first:
-        first["count"] = int(first["count"])
-    if "dwell" in first and {"count", "off"} & {*options, *first}:
-        first["on"] = first.pop("dwell")
-    if twice := [name for name in first if options.get(name) is not None]:
-        raise InputError(twice[0], "it fixed or mapped", "both", "Leave it out of the base.")
-    return scenario_of_shot(**{**options, **first})
+def _check_given_once(names: Sequence[str], given: Mapping[str, Any]) -> None:
+    if twice := [name for name in names if name in given]:
+        raise InputError(twice[0], "an input that is fixed or mapped", "both", "Leave it out, or the range.")
+    powers = {"power", "peak_power"}
+    if powers <= {*names, *given} and powers & set(names):
+        # The schema would compare them point by point.
+        raise InputError(
+            "over power", "no power beside a peak power, which gives it", "both", "Leave one out."
+        )
+
+
+def _scenario_of(given: Mapping[str, Any], ranges: Sequence[Range]) -> Scenario:
+    """The first shot of a map whose other settings are `given`."""
+    settings = {**given, **first_values(ranges)}
+    if "material" not in settings:
+        expected = "a base: a material with the settings of a shot, or a scenario"
+        raise InputError("material", expected, "neither", "Add one.")
+    if "save_times" in settings:
+        raise InputError("save_times", "none: a map keeps the last state", "some", "Leave it out.")
+    if "count" in settings:
+        settings["count"] = int(settings["count"])
+    return scenario_of_shot(**settings)
 
 
 def probe_points(plan: MapPlan) -> list[Index]:

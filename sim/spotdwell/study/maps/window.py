@@ -56,7 +56,7 @@ def check_depth(depth: float, limits: Limits) -> None:
     """Raise InputError for a wanted depth [m] that the `limits` forbid."""
     if limits.depth is not None and depth > limits.depth:
         expected = f"at most the depth limit, {display(limits.depth, 'm', 'um')}"
-        raise InputError("--depth", expected, display(depth, "m", "um"))
+        raise InputError("depth", expected, display(depth, "m", "um"))
 
 
 def _places(cube: Cube, depth: float) -> Iterator[_Place]:

@@ -3,31 +3,32 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import partial
-from typing import Unpack, cast
+from typing import Any
 
 from spotdwell.base import units
-from spotdwell.base.errors import InputError
+from spotdwell.base.errors import InputError, check_workers
+from spotdwell.base.settings import check_known, with_settings
+from spotdwell.console.workers import Progress, run_all
 from spotdwell.inputs.build import problem_of, target_of
 from spotdwell.inputs.regime import BUILT_IN, Regime, Train, regimes_of, train_of
-from spotdwell.inputs.shot import ShotOptions
+from spotdwell.inputs.shot import nothing
 from spotdwell.model.exposure import Exposure, gated
 from spotdwell.model.material import Medium
 from spotdwell.output.result import Result
 from spotdwell.pipeline import run
-from spotdwell.study.pool import Progress, run_all
-from spotdwell.study.regimes.trains import Site, reach
+from spotdwell.study.regimes.trains import BeamOnTarget, reach
 
 AVERAGE_POWER, TIME = "10 W", "1 s"
 """Unless said."""
 
 _MOST_AMISS = 0.1
 """Most difference [-] that whole pulses may leave between a regime's energy and the one that is wanted."""
-_OWN = ("on", "off", "count", "peak_power", "pulse_duration", "repetition_rate", "title")
-"""Options of a shot that each regime sets for itself."""
+_OWN = ("power", "dwell", "count", "pause", "pulse_duration", "repetition_rate", "peak_power", "title")
+"""Settings of a shot that each regime says."""
 
 
 class Equal(StrEnum):
@@ -36,15 +37,6 @@ class Equal(StrEnum):
     AVERAGE_POWER = "average-power"
     ENERGY = "energy"
     DEPTH = "depth"
-
-
-class CompareOptions(ShotOptions, total=False):
-    """Options of `compare`: those of a shot, and what is equal; None is the same as leaving one out."""
-
-    average_power: str | None
-    time: str | None
-    energy: str | None
-    depth: str | None
 
 
 @dataclass(frozen=True)
@@ -122,6 +114,7 @@ class Comparison:
         return tuple(one.result for one in self.runs)
 
 
+@with_settings(*_OWN)
 def compare(
     material: str,
     spot: str | None = None,
@@ -129,7 +122,12 @@ def compare(
     equal: str = Equal.AVERAGE_POWER,
     workers: int | None = None,
     progress: Progress | None = None,
-    **options: Unpack[CompareOptions],
+    *,
+    average_power: str | None = None,
+    time: str | None = None,
+    energy: str | None = None,
+    depth: str | None = None,
+    **settings: Any,
 ) -> Comparison:
     """Solve several `regimes` on the same spot and target, `workers` at a time, and return their comparison.
 
@@ -137,50 +135,51 @@ def compare(
     With `equal` "average-power" all run for `time` at `average_power`; with "energy" all send `energy`, or
     average power times time if that is left out; with "depth" all reach `depth`, or that of the first regime
     in `time`, to 2 % or the next whole pulse. The power or the rate that a regime does not state follows from
-    `average_power`. `options` beyond these are those of a shot; a
+    `average_power`. The other `settings` are those of a shot; a
     `laser` file gives the spot where none is. `progress` is told how many runs are done, of how many, and the
-    seconds left. Raises InputError that names the option or the regime.
+    seconds left. Raises InputError that names the setting or the regime.
     """
-    terms = terms_of(equal, options)
+    terms = terms_of(equal, average_power, time, energy, depth)
     known = regimes_of(tuple(regimes) or BUILT_IN)
-    site = _site_of(material, spot, options)
+    setup = _setup_of(material, spot, settings)
     trains = [_settled(regime, terms) for regime in known]
-    scenarios = [site.scenario(train) for train in trains]
+    scenarios = [setup.scenario(train) for train in trains]
     for scenario in scenarios:
         problem_of(scenario)  # what is wrong with target, beam or grid is said before anything is solved
-    _check_workers(workers)
+    check_workers(workers)
     media = [layer.medium for layer in target_of(scenarios[0]).layers]
     medium = next((one for one in media if not one.is_liquid), media[0])
     if terms.equal is Equal.DEPTH:
-        terms, found = _to_equal_depth(site, trains, terms, workers, progress)
+        terms, found = _to_equal_depth(setup, trains, terms, workers, progress)
     else:
         results = run_all(run, scenarios, workers, progress)
         found = list(zip(trains, results, strict=True))
     names = _names(known)
     runs = tuple(
-        Run(train, name, result, _notes(train, result, terms), _cautions(site, train, result))
+        Run(train, name, result, _notes(train, result, terms), _cautions(setup, train, result))
         for name, (train, result) in zip(names, found, strict=True)
     )
     return Comparison(terms, runs, medium)
 
 
-def terms_of(equal: str, options: CompareOptions) -> Terms:
-    """What is equal, from the word and the `options` that belong to it. Raises InputError."""
+def terms_of(
+    equal: str, average_power: str | None, time: str | None, energy: str | None, depth: str | None
+) -> Terms:
+    """What is equal, from the word and the quantities that belong to it. Raises InputError."""
     if equal not in list(Equal):
-        raise InputError("--equal", "average-power, energy or depth", f'"{equal}"')
+        raise InputError("equal", "average-power, energy or depth", f'"{equal}"')
     kind = Equal(equal)
-    for name, owner in (("energy", Equal.ENERGY), ("depth", Equal.DEPTH)):
-        if options.get(name) is not None and kind is not owner:
-            raise InputError(f"--{name}", f"--equal {owner} beside it", f"--equal {kind}")
-    power = _positive("--average-power", options.get("average_power") or AVERAGE_POWER, "W", "10 W")
-    time = _positive("--time", options.get("time") or TIME, "s", "1 s")
-    energy, depth = options.get("energy"), options.get("depth")
+    for name, text, owner in (("energy", energy, Equal.ENERGY), ("depth", depth, Equal.DEPTH)):
+        if text is not None and kind is not owner:
+            raise InputError(name, f"equal {owner} beside it", f"equal {kind}")
+    power = _positive("average_power", average_power or AVERAGE_POWER, "W", "10 W")
+    lasting = _positive("time", time or TIME, "s", "1 s")
     return Terms(
         kind,
         power,
-        time,
-        _positive("--energy", energy, "J", "1 J") if energy else power * time,
-        _positive("--depth", depth, "m", "300 um") if depth else None,
+        lasting,
+        _positive("energy", energy, "J", "1 J") if energy else power * lasting,
+        _positive("depth", depth, "m", "300 um") if depth else None,
     )
 
 
@@ -191,22 +190,18 @@ def _positive(where: str, text: str, unit: str, example: str) -> float:
     return value
 
 
-def _check_workers(workers: int | None) -> None:
-    if workers is not None and workers < 1:
-        raise InputError("--workers", "a whole number from 1", str(workers), "Leave it out: one a core.")
-
-
-def _site_of(material: str, spot: str | None, options: CompareOptions) -> Site:
-    """Target and beam of the `options`. Raises InputError for options that each regime sets itself."""
-    given = {name: value for name, value in options.items() if value is not None}
+def _setup_of(material: str, spot: str | None, settings: Mapping[str, Any]) -> BeamOnTarget:
+    """Beam and target of the `settings`. Raises InputError for those that each regime says itself."""
+    check_known(settings)
+    given = {name: value for name, value in settings.items() if value is not None}
     if spot is None and "laser" not in given:
-        raise InputError("--spot", 'a quantity, such as --spot "2 mm"', "nothing", "Add it, or --laser.")
+        raise nothing("spot", "2 mm")
     for name in _OWN:
         if name in given:
-            where, advice = f"--{name.replace('_', '-')}", "Say it in a regime."
-            raise InputError(where, "no such option of a comparison", f"{given[name]!r}", advice)
-    own = CompareOptions.__annotations__.keys() - ShotOptions.__annotations__.keys()
-    return Site(material, spot, cast(ShotOptions, {n: v for n, v in given.items() if n not in own}))
+            raise InputError(
+                name, "no such setting of a comparison", f"{given[name]!r}", "Say it in a regime."
+            )
+    return BeamOnTarget(material, spot, given)
 
 
 def _settled(regime: Regime, terms: Terms) -> Train:
@@ -256,20 +251,20 @@ def _notes(train: Train, result: Result, terms: Terms) -> tuple[str, ...]:
     return (f"its {what} is {abs(amiss):.1%} {'more' if amiss > 0.0 else 'less'} than wanted{why}",)
 
 
-def _cautions(site: Site, train: Train, result: Result) -> tuple[str, ...]:
+def _cautions(setup: BeamOnTarget, train: Train, result: Result) -> tuple[str, ...]:
     """Notes of the result that are not about its grid."""
-    reasons = problem_of(site.scenario(train)).grid.reasons
+    reasons = problem_of(setup.scenario(train)).grid.reasons
     return tuple(note for note in result.notes if note not in reasons)
 
 
 def _to_equal_depth(
-    site: Site, trains: list[Train], terms: Terms, workers: int | None, progress: Progress | None
+    setup: BeamOnTarget, trains: list[Train], terms: Terms, workers: int | None, progress: Progress | None
 ) -> tuple[Terms, list[tuple[Train, Result]]]:
     """The terms with their depth, and every regime with as many pulses as reach it."""
     found: list[tuple[Train, Result]] = []
     depth = terms.depth
     if depth is None:
-        first = run(site.scenario(trains[0]))
+        first = run(setup.scenario(trains[0]))
         depth = _depth_to_reach(first, trains[0], terms)
         found.append((trains[0], first))
     done, total = len(found), len(trains)
@@ -278,7 +273,7 @@ def _to_equal_depth(
         if progress is not None:
             progress(done + more, total, left)
 
-    search = partial(reach, site=site, depth=depth)
+    search = partial(reach, setup=setup, depth=depth)
     return replace(terms, depth=depth), found + run_all(search, trains[done:], workers, tell)
 
 
@@ -286,5 +281,5 @@ def _depth_to_reach(first: Result, train: Train, terms: Terms) -> float:
     depth = first.measures["crater_depth"] or 0.0
     if depth <= 0.0:
         expected = f"a first regime that removes something within {units.written(terms.time, 's')}"
-        raise InputError(train.regime.where, expected, "no crater", "Give --depth, or a smaller spot.")
+        raise InputError(train.regime.where, expected, "no crater", "Give a depth, or a smaller spot.")
     return depth

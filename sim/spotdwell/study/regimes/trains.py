@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from spotdwell.base import units
 from spotdwell.base.errors import InputError, RunError
 from spotdwell.inputs.build import beam_of
 from spotdwell.inputs.regime import Train
 from spotdwell.inputs.schema import Scenario
-from spotdwell.inputs.shot import ShotOptions, scenario_of_shot
+from spotdwell.inputs.shot import scenario_of_shot
 from spotdwell.output.result import Result
 from spotdwell.pipeline import run
 
@@ -30,28 +32,26 @@ _GUESSED_COST = 4e9
 
 
 @dataclass(frozen=True)
-class Site:
-    """Target and beam, to which each regime adds its exposure."""
+class BeamOnTarget:
+    """Beam and target, to which each regime adds its exposure."""
 
     material: str
     spot: str | None
     """None: the laser file says it."""
-    options: ShotOptions
+    settings: Mapping[str, Any]
+    """The others of the shot."""
 
     def scenario(self, train: Train) -> Scenario:
         """Scenario of a train. Raises InputError that names the regime if it holds too many pulses."""
-        options = self.options.copy()
-        options["title"] = train.regime.text
+        settings = {**self.settings, "title": train.regime.text}
+        if train.count > 1:
+            settings |= {"count": train.count, "pause": units.written(train.off, "s")}
         power, on = units.written(train.power, "W"), units.written(train.on, "s")
-        if train.count == 1:
-            return scenario_of_shot(self.material, power, self.spot, on, **options)
-        options["on"], options["off"], options["count"] = on, units.written(train.off, "s"), train.count
         try:
-            return scenario_of_shot(self.material, power, self.spot, None, **options)
+            return scenario_of_shot(self.material, power, self.spot, on, **settings)
         except InputError as error:
-            if error.where != "exposure":
-                raise
-            raise InputError(train.regime.where, error.expected, error.got, error.advice) from None
+            name = train.regime.where
+            raise error.renamed(lambda place: name if place == "exposure" else place) from None
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,31 +69,31 @@ class _Try:
         return self.train.on if self.train.is_continuous else float(self.train.count)
 
 
-def reach(train: Train, site: Site, depth: float) -> tuple[Train, Result]:
+def reach(train: Train, setup: BeamOnTarget, depth: float) -> tuple[Train, Result]:
     """The train with as many pulses as come nearest to `depth` [m], and its result.
 
     Depth grows with the number of pulses, so the wanted one is closed in from both sides. Raises InputError
     that names the regime where no number gets there.
     """
     tries: list[_Try] = []
-    guess = _guess(train, site, depth)
+    guess = _guess(train, setup, depth)
     amount: float | None = guess
     while amount is not None and len(tries) < _MOST_TRIES:
-        tries.append(_tried(train.lasting(amount), site))
+        tries.append(_tried(train.lasting(amount), setup))
         amount = _next(tries, depth, _LIMIT * max(guess, 0.0 if train.is_continuous else 1.0))
     return _accepted(tries, depth)
 
 
-def _guess(train: Train, site: Site, depth: float) -> float:
+def _guess(train: Train, setup: BeamOnTarget, depth: float) -> float:
     """Pulses, or seconds of a continuous beam, that a usual cost of removal asks for."""
-    beam = beam_of(site.scenario(train))
+    beam = beam_of(setup.scenario(train))
     seconds = depth * _GUESSED_COST / (train.power * beam.mean_irradiance)
     return seconds if train.is_continuous else seconds / train.on
 
 
-def _tried(train: Train, site: Site) -> _Try:
+def _tried(train: Train, setup: BeamOnTarget) -> _Try:
     try:
-        result = run(site.scenario(train))
+        result = run(setup.scenario(train))
     except RunError:
         return _Try(train, math.inf, None)
     return _Try(train, result.measures["crater_depth"] or 0.0, result)

@@ -57,13 +57,13 @@ def ripple_of(beam: Beam, spacing: float) -> float:
 def _widest(beam: Beam, ripple: float) -> float:
     """Widest spacing over the diameter, to 0.005, that keeps the `ripple` as all narrower ones do."""
     if not 0.0 < ripple < math.inf:
-        raise InputError("--ripple", "a share above 0, such as 0.05", f"{ripple:g}")
+        raise InputError("ripple", "a share above 0, such as 0.05", f"{ripple:g}")
     across, line = _line(beam)
     ripples = np.array([_ripple(across, line, share * 2.0 * beam.radius) for share in _CHOICES])
     kept = np.logical_and.accumulate(ripples[::-1] <= ripple)[::-1]
     if not kept.any():
         least = f"at least {ripples[-1]:.2g}, the ripple of lines {_CHOICES[-1]:.2g} diameters apart"
-        raise InputError("--ripple", least, f"{ripple:g}", "Ask for less evenness.")
+        raise InputError("ripple", least, f"{ripple:g}", "Ask for less evenness.")
     return float(round(_CHOICES[int(np.argmax(kept))], 3))
 
 

@@ -6,7 +6,7 @@ from spotdwell.base import units
 from spotdwell.inputs.schema import Scenario
 from spotdwell.inputs.shot import scenario_with
 from spotdwell.study.size.search import TOO_DEEP, Search
-from spotdwell.study.size.trials import Bench, Limits, Told, Trial
+from spotdwell.study.size.trials import Limits, Listener, Trial, TrialRuns
 from spotdwell.study.size.unknown import Scale, Unknown, scale_of, value_in
 
 _FIRST_STEP = 0.2
@@ -23,23 +23,23 @@ _OTHER = {Unknown.POWER: Unknown.DWELL, Unknown.SPOT: Unknown.DWELL, Unknown.DWE
 """What else to change: high irradiance and short times leave the least char and heat."""
 
 
-def neighbours(bench: Bench, scale: Scale, trial: Trial, limits: Limits) -> list[str]:
+def neighbours(runs: TrialRuns, scale: Scale, trial: Trial, limits: Limits) -> list[str]:
     """Sentences on settings of the unknown beside `trial` that keep all `limits`, the nearest first."""
-    tried = [_towards(bench, scale, trial, limits, side) for side in (-1.0, 1.0)]
+    tried = [_towards(runs, scale, trial, limits, side) for side in (-1.0, 1.0)]
     found = sorted(
         (one for one in tried if one is not None), key=lambda one: abs(one.depth / trial.depth - 1.0)
     )
     if not found:
-        return [_closest_of_all(bench, limits)]
+        return [_closest_of_all(runs, limits)]
     return [
-        f"Within the limits: {bench.unknown} {one.text} removes {units.display(one.depth, 'm', 'um')} "
+        f"Within the limits: {runs.unknown} {one.text} removes {units.display(one.depth, 'm', 'um')} "
         f"({one.layers})."
         for one in found
     ]
 
 
 def other_setting(
-    scenario: Scenario, scale: Scale, trial: Trial, depth: float, limits: Limits, told: Told
+    scenario: Scenario, scale: Scale, trial: Trial, depth: float, limits: Limits, listener: Listener
 ) -> list[str]:
     """Sentence on the change of another setting with which the unknown removes `depth` [m] within `limits`.
 
@@ -50,7 +50,7 @@ def other_setting(
     carrier = scenario.exposure.carrier
     if other is Unknown.POWER and carrier is not None and carrier.peak_power is not None:
         return []
-    change = _Change(scenario, scale, trial, depth, limits, told)
+    change = _Change(scenario, scale, trial, depth, limits, listener)
     tried = 0.0
     while tried < _DOUBLINGS:
         tried += 1.0
@@ -65,9 +65,9 @@ class _Change:
     """Another setting in place of the scenario's, and the unknown sized again."""
 
     def __init__(
-        self, scenario: Scenario, scale: Scale, trial: Trial, depth: float, limits: Limits, told: Told
+        self, scenario: Scenario, scale: Scale, trial: Trial, depth: float, limits: Limits, listener: Listener
     ) -> None:
-        self._scenario, self._scale, self._limits, self._told = scenario, scale, limits, told
+        self._scenario, self._scale, self._limits, self._told = scenario, scale, limits, listener
         self._depth, self._start = depth, scale.place(trial.value)
         self._other = _OTHER[scale.unknown]
         self._base = value_in(scenario, self._other)
@@ -86,13 +86,13 @@ class _Change:
         bounds = (self._scale.least, self._scale.most)
         scale = scale_of(changed, self._scale.unknown, self._depth, bounds)
         label = f"with {self._other} {text}, "
-        bench = Bench(changed, self._scale.unknown, TOO_DEEP * self._depth, self._told, label)
-        found = Search(bench, scale, self._depth).found(self._start, digits=(3,))
+        runs = TrialRuns(changed, self._scale.unknown, TOO_DEEP * self._depth, self._told, label)
+        found = Search(runs, scale, self._depth).found(self._start, digits=(3,))
         if not found.fits or self._limits.broken(found.nearest):
             return ""
         one = found.nearest
         removed = units.display(one.depth, "m", "um")
-        return f"With {self._other} {text}, {bench.unknown} {one.text} removes {removed} ({one.layers})."
+        return f"With {self._other} {text}, {runs.unknown} {one.text} removes {removed} ({one.layers})."
 
     def closer(self, found: str, doublings: float) -> str:
         """`found`, or the sentence on a smaller change that does as well."""
@@ -110,38 +110,38 @@ class _Change:
         return float(f"{self._base * 2.0 ** (sign * doublings):.2e}")
 
 
-def _towards(bench: Bench, scale: Scale, trial: Trial, limits: Limits, side: float) -> Trial | None:
+def _towards(runs: TrialRuns, scale: Scale, trial: Trial, limits: Limits, side: float) -> Trial | None:
     """The trial closest to `trial` on one `side` of it that removes something and keeps all `limits`."""
     least, most = scale.ends
     broken = scale.place(trial.value)
     step = _FIRST_STEP
     while True:
         place = min(max(broken + side * step, least), most)
-        found = bench.at(scale.value(place))
+        found = runs.at(scale.value(place))
         if place == broken or found.stopped or found.depth == 0.0:
             return None
         if not limits.broken(found):
-            return _closest(bench, scale, limits, broken, place)
+            return _closest(runs, scale, limits, broken, place)
         broken, step = place, _LONGER * step
 
 
-def _closest(bench: Bench, scale: Scale, limits: Limits, broken: float, kept: float) -> Trial:
+def _closest(runs: TrialRuns, scale: Scale, limits: Limits, broken: float, kept: float) -> Trial:
     """Trial that keeps all limits closest to the place where one is `broken`."""
     for _ in range(_HALVINGS):
         middle = 0.5 * (broken + kept)
-        if limits.broken(bench.at(scale.value(middle))):
+        if limits.broken(runs.at(scale.value(middle))):
             broken = middle
         else:
             kept = middle
-    return bench.at(scale.value(kept))
+    return runs.at(scale.value(kept))
 
 
-def _closest_of_all(bench: Bench, limits: Limits) -> str:
+def _closest_of_all(runs: TrialRuns, limits: Limits) -> str:
     """Sentence on the trial, of those that remove something, that exceeds its limits least."""
-    marks = [one for one in bench.trials if one.depth > 0.0 and not one.stopped]
+    marks = [one for one in runs.trials if one.depth > 0.0 and not one.stopped]
     best = min(marks, key=limits.excess)
     low, high = min(marks, key=lambda one: one.value), max(marks, key=lambda one: one.value)
     return (
-        f"No {bench.unknown} tried from {low.text} to {high.text} keeps them; closest comes {best.text}, "
+        f"No {runs.unknown} tried from {low.text} to {high.text} keeps them; closest comes {best.text}, "
         f"which removes {units.display(best.depth, 'm', 'um')} ({best.layers})."
     )

@@ -8,20 +8,20 @@ middle of its line, which `Lines.one_pass` states and a shorter shot at rest ans
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Unpack
+from typing import Any
 
 from spotdwell.base import units
 from spotdwell.base.errors import InputError
+from spotdwell.base.settings import with_settings
 from spotdwell.inputs.build import beam_of, exposure_of
 from spotdwell.inputs.schema import Scenario
-from spotdwell.inputs.shot import ShotOptions, scenario_of_shot, scenario_with
+from spotdwell.inputs.shot import scenario_of_shot, scenario_with
 from spotdwell.output.result import Result
 from spotdwell.study.size.lines import Lines, lines_of
 from spotdwell.study.size.scan_search import Longest, longest
 from spotdwell.study.size.sizing import GUESSES, bound, length
-from spotdwell.study.size.trials import Bench, Limits, Told, Trial, check_bounds
+from spotdwell.study.size.trials import Limits, Listener, Trial, TrialRuns, check_bounds
 from spotdwell.study.size.unknown import Unknown, scale_of
 
 _SHALLOW = 0.05
@@ -71,6 +71,7 @@ class Scan:
     trials: tuple[Trial, ...]
 
 
+@with_settings("dwell", "count", "pause")
 def size_scan(
     material: str,
     power: str | None = None,
@@ -80,18 +81,18 @@ def size_scan(
     at_least: str | None = None,
     at_most: str | None = None,
     ripple: float | None = None,
-    progress: Callable[[str], None] | None = None,
-    **options: Unpack[ShotOptions],
+    listener: Listener | None = None,
+    **settings: Any,
 ) -> Scan:
     """Find the longest dwell of a scanned spot within `char_limit`, `coagulation_limit` and `depth_limit`.
 
-    All are quantity strings, such as "20 um"; options are those of a shot. At least one limit is needed.
+    All are quantity strings, such as "20 um"; `settings` are those of a shot. At least one limit is needed.
     Raises InputError for a wrong request and RunError if a run fails.
     """
-    scenario = scenario_of_shot(material, power, spot, GUESSES[Unknown.DWELL], **options)
-    char = options.get("char_limit") is not None
+    scenario = scenario_of_shot(material, power, spot, GUESSES[Unknown.DWELL], **settings)
+    char = settings.get("char_limit") is not None
     request = scan_request_of(scenario, char, coagulation_limit, at_least, at_most, ripple)
-    return scanned(scenario, request, Told(progress) if progress else Told())
+    return scanned(scenario, request, listener)
 
 
 def scan_request_of(
@@ -104,22 +105,21 @@ def scan_request_of(
 ) -> ScanRequest:
     """Request from quantity strings; the char limit is the scenario's if `char`.
 
-    Raises InputError that names options as they are typed.
+    Raises InputError that names the settings.
     """
     limits = Limits(
         scenario.limits.char_thickness if char else None,
-        length(coagulation, "--coagulation-limit", "100 um"),
+        length(coagulation, "coagulation_limit", "100 um"),
         scenario.limits.depth,
         scenario.limits.aspect_ratio,
     )
     low, high = (
-        bound(Unknown.DWELL, text, where)
-        for text, where in ((at_least, "--at-least"), (at_most, "--at-most"))
+        bound(Unknown.DWELL, text, where) for text, where in ((at_least, "at_least"), (at_most, "at_most"))
     )
     return ScanRequest(limits, low, high, ripple)
 
 
-def scanned(scenario: Scenario, request: ScanRequest, told: Told | None = None) -> Scan:
+def scanned(scenario: Scenario, request: ScanRequest, listener: Listener | None = None) -> Scan:
     """The longest dwell of `scenario`'s spot within the limits; the scenario's own dwell does not matter.
 
     Raises InputError for a request without a limit, with bounds without room or for a train of exposures, and
@@ -130,11 +130,13 @@ def scanned(scenario: Scenario, request: ScanRequest, told: Told | None = None) 
     beam = beam_of(scenario)
     lines = lines_of(beam, request.ripple)
     diameter = 2.0 * beam.radius
-    bench, found = _longest(scenario, request.limits, bounds, told or Told())
+    runs, found = _longest(scenario, request.limits, bounds, listener or Listener())
     advice = (
-        found.advice if found.fits else (*found.advice, *_more_power(scenario, request.limits, bounds, told))
+        found.advice
+        if found.fits
+        else (*found.advice, *_more_power(scenario, request.limits, bounds, listener))
     )
-    result = bench.result(found.trial)
+    result = runs.result(found.trial)
     return Scan(
         request.limits,
         bounds,
@@ -144,25 +146,25 @@ def scanned(scenario: Scenario, request: ScanRequest, told: Told | None = None) 
         diameter,
         _rounded_up(diameter / found.trial.value),
         lines,
-        bench.at(max(lines.one_pass * found.trial.value, 1e-9)),
+        runs.at(max(lines.one_pass * found.trial.value, 1e-9)),
         found.trial.cooled - exposure_of(scenario).end * found.trial.value / scenario.exposure.gate[0],
         found.obstacles,
         advice,
-        bench.trials,
+        runs.trials,
     )
 
 
 def _longest(
-    scenario: Scenario, limits: Limits, bounds: tuple[float, float], told: Told, label: str = ""
-) -> tuple[Bench, Longest]:
+    scenario: Scenario, limits: Limits, bounds: tuple[float, float], listener: Listener, label: str = ""
+) -> tuple[TrialRuns, Longest]:
     diameter = 2.0 * beam_of(scenario).radius
-    bench = Bench(scenario, Unknown.DWELL, _ceiling(limits, diameter), told, label)
+    runs = TrialRuns(scenario, Unknown.DWELL, _ceiling(limits, diameter), listener, label)
     start = scale_of(scenario, Unknown.DWELL, _SHALLOW * diameter, bounds)
-    return bench, longest(bench, start, limits)
+    return runs, longest(runs, start, limits)
 
 
 def _more_power(
-    scenario: Scenario, limits: Limits, bounds: tuple[float, float], told: Told | None
+    scenario: Scenario, limits: Limits, bounds: tuple[float, float], listener: Listener | None
 ) -> list[str]:
     """Sentence on the power, doubled from the scenario's, with which a dwell keeps the limits."""
     power = scenario.beam.power
@@ -171,7 +173,7 @@ def _more_power(
     for doublings in range(1, _DOUBLINGS + 1):
         text = Unknown.POWER.written(power * 2.0**doublings)
         changed = scenario_with(scenario, {"beam.power": text})
-        _, found = _longest(changed, limits, bounds, told or Told(), f"with power {text}, ")
+        _, found = _longest(changed, limits, bounds, listener or Listener(), f"with power {text}, ")
         if found.fits:
             one = found.trial
             removed = units.display(one.depth, "m", "um")
@@ -181,10 +183,10 @@ def _more_power(
 
 def _check(scenario: Scenario, request: ScanRequest) -> None:
     if not request.limits.any:
-        expected = "--char-limit, --coagulation-limit or --depth-limit"
-        raise InputError("--scan", expected, "none", 'For example --coagulation-limit "100 um".')
+        expected = "a limit of char, of coagulation or of the depth"
+        raise InputError("scan", expected, "none", 'For example a coagulation limit of "100 um".')
     if scenario.exposure.dwell_time is None:
-        raise InputError("--scan", "one exposure of each place", "a train", "Leave --count and --pause out.")
+        raise InputError("scan", "one exposure of each place", "a train", "Leave count and pause out.")
 
 
 def _ceiling(limits: Limits, diameter: float) -> float:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from scipy.optimize import brentq
 
-from spotdwell.study.size.trials import Bench, Trial, crossing
+from spotdwell.study.size.trials import Trial, TrialRuns, crossing
 from spotdwell.study.size.unknown import Scale
 
 GOOD = 0.005
@@ -58,10 +58,10 @@ class Found:
 
 
 class Search:
-    """Looks on `scale` for the setting that removes `depth` [m], with trials on `bench`."""
+    """Looks on `scale` for the setting that removes `depth` [m], with trials in `runs`."""
 
-    def __init__(self, bench: Bench, scale: Scale, depth: float) -> None:
-        self._bench, self._scale, self._depth = bench, scale, depth
+    def __init__(self, runs: TrialRuns, scale: Scale, depth: float) -> None:
+        self._bench, self._scale, self._depth = runs, scale, depth
 
     def found(self, start: float = 0.0, digits: Sequence[int] = DIGITS) -> Found:
         """The setting, or how close trials came to it; `start` is a place on the scale.
@@ -70,14 +70,14 @@ class Search:
         """
         low, high = self._bracket(start)
         if low is None or high is None:
-            return self._came_to()
+            return self._search_result()
         for count in digits:
             self._close_in(low, high, count)
             if self._is_fair() or self._beside(count):
                 break
             shallower, deeper = crossing(self._bench.trials, self._error)
             low, high = self._scale.place(shallower.value), self._scale.place(deeper.value)
-        return self._came_to()
+        return self._search_result()
 
     def _bracket(self, start: float) -> tuple[float | None, float | None]:
         """Places on both sides of the depth, found by steps outwards; None where a bound came first."""
@@ -102,7 +102,7 @@ class Search:
             place = min(place + step, most) if deep is None else max(place - step, least)
 
     def _close_in(self, low: float, high: float, digits: int) -> None:
-        """Root finding between two places with settings of `digits` digits; the trials stay on the bench."""
+        """Root finding between two places with settings of `digits` digits; the trials stay in the runs."""
         if low == high:
             return
         spacing = 10.0 ** (1 - digits) / abs(self._scale.unknown.exponent)
@@ -142,7 +142,7 @@ class Search:
         relative = self._relative(trial)
         return 0.0 if abs(relative) <= GOOD else math.log(max(relative + 1.0, _SHALLOWEST))
 
-    def _came_to(self) -> Found:
+    def _search_result(self) -> Found:
         def order(trial: Trial) -> tuple[float, float]:
             return self._error(trial), self._scale.place(trial.value)
 

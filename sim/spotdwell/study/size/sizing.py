@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Unpack
+from typing import Any
 
 from spotdwell.base import units
 from spotdwell.base.errors import InputError
+from spotdwell.base.settings import with_settings
 from spotdwell.inputs.build import target_of
 from spotdwell.inputs.schema import Scenario
-from spotdwell.inputs.shot import ShotOptions, scenario_of_shot
+from spotdwell.inputs.shot import scenario_of_shot
 from spotdwell.output.result import Result
 from spotdwell.study.size.nearest import neighbours, other_setting
 from spotdwell.study.size.obstacles import obstacles, remarks, ways_out
 from spotdwell.study.size.search import TOO_DEEP, Search
-from spotdwell.study.size.trials import Bench, Limits, Told, Trial, check_bounds
+from spotdwell.study.size.trials import Limits, Listener, Trial, TrialRuns, check_bounds
 from spotdwell.study.size.unknown import Unknown, scale_of
 
 GUESSES = {Unknown.POWER: "1 W", Unknown.SPOT: "1 mm", Unknown.DWELL: "1 ms"}
@@ -66,6 +67,7 @@ class Sized:
         return self.trial.value if self.found else None
 
 
+@with_settings()
 def size(
     material: str,
     depth: str,
@@ -76,38 +78,35 @@ def size(
     coagulation_limit: str | None = None,
     at_least: str | None = None,
     at_most: str | None = None,
-    progress: Callable[[str], None] | None = None,
-    **options: Unpack[ShotOptions],
+    listener: Listener | None = None,
+    **settings: Any,
 ) -> Sized:
     """Find the one of `power`, `spot` and `dwell` that is left out, so that the shot removes `depth`.
 
-    All are quantity strings, such as "300 um"; options are those of a shot. With `char_limit` and
+    All are quantity strings, such as "300 um"; `settings` are those of a shot. With `char_limit` and
     `coagulation_limit` the answer must keep them, at floor and wall. `at_least` and `at_most` bound the
-    unknown. `progress` is given a line for each trial. Raises InputError for a wrong request and RunError
+    unknown. The `listener` is given a line for each trial. Raises InputError for a wrong request and RunError
     if a run fails.
     """
-    laser = options.get("laser")
-    known_spot = spot if laser is None else str(laser)
-    known_power = power or options.get("peak_power")
-    unknown = unknown_of({"--power": known_power, "--spot": known_spot, "--dwell": dwell})
-    given: dict[str, Any] = {Unknown.POWER: power, Unknown.SPOT: spot, Unknown.DWELL: dwell}
-    given[unknown] = GUESSES[unknown]
-    scenario = scenario_of_shot(material, **{str(name): text for name, text in given.items()}, **options)
-    char = options.get("char_limit") is not None
+    known_power, known_spot = power or settings.get("peak_power"), spot or settings.get("laser")
+    unknown = unknown_of({"power": known_power, "spot": known_spot, "dwell": dwell})
+    given = {"power": power, "spot": spot, "dwell": dwell, str(unknown): GUESSES[unknown]}
+    scenario = scenario_of_shot(material, **given, **settings)
+    char = settings.get("char_limit") is not None
     request = request_of(scenario, unknown, depth, char, coagulation_limit, at_least, at_most)
-    return sized(scenario, unknown, request, Told(progress) if progress else Told())
+    return sized(scenario, unknown, request, listener)
 
 
-def unknown_of(given: dict[str, str | None]) -> Unknown:
-    """The one of "--power", "--spot" and "--dwell" that is not `given`. Raises InputError unless one is."""
+def unknown_of(given: Mapping[str, object]) -> Unknown:
+    """The one of "power", "spot" and "dwell" that is not `given`. Raises InputError unless one is."""
     missing = [name for name, text in given.items() if text is None]
     if len(missing) == 1:
-        return Unknown(missing[0].removeprefix("--"))
+        return Unknown(missing[0])
     got = " and ".join(f"no {name}" for name in missing) if missing else "all three"
     advice = "Only one of them can be found."
     if not missing:
-        advice = "Leave out the one that is sought; --laser counts as the spot."
-    raise InputError(", ".join(given), "two of the three", got, advice)
+        advice = "Leave out the one that is sought; a laser counts as the spot."
+    raise InputError("settings", "two of power, spot and dwell", got, advice)
 
 
 def request_of(
@@ -121,18 +120,16 @@ def request_of(
 ) -> Request:
     """Request from quantity strings; the char limit is the scenario's if `char`.
 
-    Raises InputError that names options as they are typed.
+    Raises InputError that names the settings.
     """
     limits = Limits(
         scenario.limits.char_thickness if char else None,
-        length(coagulation, "--coagulation-limit", "100 um"),
+        length(coagulation, "coagulation_limit", "100 um"),
         scenario.limits.depth,
     )
-    wanted = length(depth, "--depth", "300 um")
+    wanted = length(depth, "depth", "300 um")
     assert wanted is not None
-    return Request(
-        wanted, limits, bound(unknown, at_least, "--at-least"), bound(unknown, at_most, "--at-most")
-    )
+    return Request(wanted, limits, bound(unknown, at_least, "at_least"), bound(unknown, at_most, "at_most"))
 
 
 def length(text: str | None, where: str, example: str) -> float | None:
@@ -145,40 +142,40 @@ def bound(unknown: Unknown, text: str | None, where: str) -> float | None:
     return _positive(text, unknown.unit, where, GUESSES[unknown])
 
 
-def sized(scenario: Scenario, unknown: Unknown, request: Request, told: Told | None = None) -> Sized:
+def sized(scenario: Scenario, unknown: Unknown, request: Request, listener: Listener | None = None) -> Sized:
     """Size the `unknown` of `scenario`, whose own value there does not matter.
 
     Raises InputError for a depth that the target does not have or bounds without room, and RunError if a run
     fails.
     """
-    told = told or Told()
+    listener = listener or Listener()
     bounds = check_bounds(unknown, request.at_least, request.at_most)
     check_depth(scenario, request)
     scale = scale_of(scenario, unknown, request.depth, bounds)
-    bench = Bench(scenario, unknown, TOO_DEEP * request.depth, told)
-    found = Search(bench, scale, request.depth).found()
+    runs = TrialRuns(scenario, unknown, TOO_DEEP * request.depth, listener)
+    found = Search(runs, scale, request.depth).found()
     trial = found.nearest
     broken = request.limits.broken(trial) if found.fits else []
     advice: list[str] = []
     if broken:
-        advice = neighbours(bench, scale, trial, request.limits)
-        advice += other_setting(scenario, scale, trial, request.depth, request.limits, told)
+        advice = neighbours(runs, scale, trial, request.limits)
+        advice += other_setting(scenario, scale, trial, request.depth, request.limits, listener)
     if found.fits:
         texts = broken or remarks(found)
     else:
-        texts, advice = obstacles(bench, found, request.depth, bounds), ways_out(bench, found)
+        texts, advice = obstacles(runs, found, request.depth, bounds), ways_out(runs, found)
     return Sized(
         unknown,
         request.depth,
         request.limits,
         bounds,
         trial,
-        bench.result(trial),
+        runs.result(trial),
         found.fits,
         found.fits and not broken,
         tuple(texts),
         tuple(advice),
-        bench.trials,
+        runs.trials,
     )
 
 
@@ -188,11 +185,11 @@ def check_depth(scenario: Scenario, request: Request) -> None:
     wanted = units.display(request.depth, "m", "um")
     if request.depth >= thickness:
         expected = f"less than the target's thickness of {units.display(thickness, 'm', 'um')}"
-        raise InputError("--depth", expected, wanted, "Thicken the target, or want less.")
+        raise InputError("depth", expected, wanted, "Thicken the target, or want less.")
     most = request.limits.depth
     if most is not None and request.depth > most:
-        expected = f"no more than --depth-limit, {units.display(most, 'm', 'um')}"
-        raise InputError("--depth", expected, wanted, "Leave --depth-limit out.")
+        expected = f"no more than the depth limit, {units.display(most, 'm', 'um')}"
+        raise InputError("depth", expected, wanted, "Leave the limit out.")
 
 
 def _positive(text: str | None, unit: str, where: str, example: str) -> float | None:

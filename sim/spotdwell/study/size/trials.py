@@ -1,4 +1,4 @@
-"""Bench: shots that differ in one setting alone, each solved once and no deeper than is of use."""
+"""Trials: shots that differ in one setting alone, each solved once and no deeper than is of use."""
 
 from __future__ import annotations
 
@@ -103,8 +103,8 @@ class Limits:
 
 
 @dataclass(frozen=True)
-class Told:
-    """Who is told of the search as it goes."""
+class Listener:
+    """What hears of the search as it goes."""
 
     trial: Callable[[str], None] = lambda _text: None
     """Given a line for each trial."""
@@ -112,16 +112,16 @@ class Told:
     """Called after each step of a run."""
 
 
-class Bench:
+class TrialRuns:
     """Solves `scenario` with other values of the `unknown`; stops runs deeper than `ceiling` [m]."""
 
     def __init__(
-        self, scenario: Scenario, unknown: Unknown, ceiling: float, told: Told, label: str = ""
+        self, scenario: Scenario, unknown: Unknown, ceiling: float, listener: Listener, label: str = ""
     ) -> None:
         self.scenario, self.unknown = scenario, unknown
         self.thickness = sum(layer.thickness for layer in target_of(scenario).layers)
         self._ceiling = min(ceiling, self.thickness)
-        self._told, self._label = told, label
+        self._told, self._label = listener, label
         self._deepest = scenario.beam.profile is Profile.ANNULAR
         self._trials: dict[str, Trial] = {}
         self._results: dict[str, Result] = {}
@@ -185,9 +185,9 @@ def check_bounds(unknown: Unknown, least: float | None, most: float | None) -> t
         own = "" if least is not None and most is not None else ", as the other bound is if you do not say it"
         if most is None:
             expected = f"less than {unknown.written(high)}{own}"
-            raise InputError("--at-least", expected, unknown.written(low), "Give --at-most too.")
+            raise InputError("at_least", expected, unknown.written(low), "Say the most too.")
         expected = f"more than {unknown.written(low)}{own}"
-        raise InputError("--at-most", expected, unknown.written(high), "Least first, then most.")
+        raise InputError("at_most", expected, unknown.written(high), "Least first, then most.")
     return low, high
 
 

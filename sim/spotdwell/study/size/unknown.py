@@ -97,7 +97,7 @@ def needed_exposure(target: Target, depth: float) -> float:
     for layer, thickness in _down_to(target, depth):
         if not (layer.medium.removal or layer.medium.is_liquid):
             raise InputError(
-                "--depth",
+                "depth",
                 "a depth down to which material can be removed",
                 units.display(depth, "m", "um"),
                 f"Nothing removes {layer.medium.name}.",

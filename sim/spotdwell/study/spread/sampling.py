@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import qmc
+from scipy.stats import qmc, triang
 
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.material import AbsorptionLine, Material, Property
@@ -72,7 +72,7 @@ def unknowns_of(scenario: Scenario) -> tuple[Unknown, ...]:
     )
     if not found:
         raise InputError(
-            "--uncertainty",
+            "samples",
             "materials whose values have ranges",
             "none with any",
             'Give them, such as range = ["1066 kg/m3", "1105 kg/m3"] beside a value.',
@@ -91,21 +91,11 @@ def samples_of(unknowns: Sequence[Unknown], count: int, seed: int) -> Array:
     return np.column_stack([_spread(one, shares[:, index]) for index, one in enumerate(unknowns)])
 
 
-def triangular(shares: Array, low: float, mode: float, high: float) -> Array:
-    """Quantiles at `shares` of the triangular distribution with these ends and mode."""
-    width = high - low
-    rising = low + np.sqrt(shares * width * (mode - low))
-    falling = high - np.sqrt((1.0 - shares) * width * (high - mode))
-    quantiles: Array = np.where(shares * width < mode - low, rising, falling)
-    return quantiles
-
-
 def _spread(one: Unknown, shares: Array) -> Array:
-    if not one.is_logarithmic:
-        values = triangular(shares, one.low, one.value, one.high)
-    else:
-        low, mode, high = (float(np.log(value)) for value in (one.low, one.value, one.high))
-        values = np.exp(triangular(shares, low, mode, high))
+    ends = np.array([one.low, one.value, one.high])
+    low, mode, high = np.log(ends) if one.is_logarithmic else ends
+    values = triang.ppf(shares, (mode - low) / (high - low), low, high - low)
+    values = np.exp(values) if one.is_logarithmic else values
     inside: Array = np.clip(values, one.low, one.high)  # round-off must not leave the range
     return inside
 

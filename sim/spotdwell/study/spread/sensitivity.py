@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import rankdata
+from scipy.stats import spearmanr
 
 Array = NDArray[np.float64]
 
@@ -72,13 +72,9 @@ def sensitivity_of(
         return Sensitivity(measure, count, threshold(count), ())
     rows = inputs[apt]
     influences = [
-        Influence(title, _rank_correlation(rows[:, index], found))
+        Influence(title, float(spearmanr(rows[:, index], found).statistic))
         for index, title in enumerate(titles)
         if np.ptp(rows[:, index]) > 0.0
     ]
     ordered = sorted(influences, key=lambda one: -abs(one.correlation))
     return Sensitivity(measure, count, threshold(count), tuple(ordered))
-
-
-def _rank_correlation(first: Array, second: Array) -> float:
-    return float(np.corrcoef(rankdata(first), rankdata(second))[0, 1])

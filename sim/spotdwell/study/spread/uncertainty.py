@@ -12,8 +12,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from spotdwell.base.errors import InputError, RunError, SpotdwellError
+from spotdwell.base.errors import InputError, RunError, SpotdwellError, check_workers
 from spotdwell.base.names import MEASURES
+from spotdwell.console.workers import Progress, run_all
 from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.read import scenario_from_dict, with_own_materials
 from spotdwell.inputs.schema import Scenario
@@ -23,7 +24,6 @@ from spotdwell.measure.verdict import Limits, verdict_of
 from spotdwell.model.problem import Grid
 from spotdwell.solve.march import marched
 from spotdwell.solve.outcome import Status
-from spotdwell.study.pool import Progress, run_all
 from spotdwell.study.spread.sampling import Unknown, samples_of, unknowns_of
 from spotdwell.study.spread.sensitivity import FEWEST, SENSITIVE, Sensitivity, sensitivity_of
 
@@ -177,8 +177,7 @@ def _check_numbers(samples: int, seed: int, workers: int | None) -> None:
     """Raise InputError for a number that is too small or too large."""
     if not FEWEST <= samples <= MOST:
         advice = f"{SAMPLES} give stable intervals."
-        raise InputError("--uncertainty", f"{FEWEST} to {MOST} samples", str(samples), advice)
+        raise InputError("samples", f"{FEWEST} to {MOST} samples", str(samples), advice)
     if seed < 0:
-        raise InputError("--seed", "a whole number from 0", str(seed))
-    if workers is not None and workers < 1:
-        raise InputError("--workers", "a whole number from 1", str(workers), "Leave it out: one a core.")
+        raise InputError("seed", "a whole number from 0", str(seed))
+    check_workers(workers)

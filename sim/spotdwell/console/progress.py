@@ -1,4 +1,4 @@
-"""Watch: says on standard error how far a run is, once it takes longer than a moment."""
+"""Progress on standard error: a bar on a terminal, else a line every few seconds."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self
 
 from spotdwell.base import units
-from spotdwell.terminal.console import mention
+from spotdwell.console.screen import mention
 
 if TYPE_CHECKING:
     from spotdwell.solve.march import Progress
@@ -18,7 +18,7 @@ COMPILING = "Compiling the kernels for the first time (about 15 s) ..."
 """The time was measured on an idle 2-core machine."""
 
 _PATIENCE = 2.0
-"""Shorter runs say nothing [s]."""
+"""Shorter work says nothing [s]."""
 _PLAIN_PAUSE = 5.0
 """Between lines where standard error is no terminal [s]."""
 _BAR_PAUSE = 0.1
@@ -26,16 +26,20 @@ _BAR_PAUSE = 0.1
 
 
 class Watch:
-    """Context that reports the progress of runs: a bar on a terminal, else a line every few seconds."""
+    """Context that tells how far the work is; silent if `quiet`.
 
-    def __init__(self, quiet: bool = False) -> None:
-        self._quiet = quiet
+    `what` are the pieces that `count` counts. With `solves` it says beforehand that kernels are compiled.
+    """
+
+    def __init__(self, quiet: bool = False, what: str = "", solves: bool = True) -> None:
+        self.quiet, self._what, self._solves = quiet, what, solves
         self._due = time.perf_counter() + _PATIENCE
         self._bar: Any = None
+        self.done, self.total = 0, 0
 
     def __enter__(self) -> Self:
-        if not self._quiet and not kernels_compiled():
-            mention(COMPILING)
+        if self._solves:
+            announce_compiling(self.quiet)
         return self
 
     def __exit__(
@@ -45,27 +49,54 @@ class Watch:
             self._bar.stop()
 
     def see(self, state: Progress) -> None:
-        """Report `state` if it is time to."""
+        """Report the `state` of a run."""
         self.see_part("", state)
 
     def see_part(self, label: str, state: Progress) -> None:
-        """Report `state` of the part of the work that `label` names, if it is time to."""
-        now = time.perf_counter()
-        if self._quiet or now < self._due:
-            return
-        text = f"{label}: {progress_text(state)}" if label else progress_text(state)
-        if sys.stderr.isatty():
-            self._due = now + _BAR_PAUSE
-            self._draw(state.fraction, text)
-        else:
-            self._due = now + _PLAIN_PAUSE
-            mention(f"{100.0 * state.fraction:3.0f} %  {text}")
+        """Report the `state` of the run that `label` names."""
+        if self._is_due():
+            self._show(f"{label}: {progress_text(state)}" if label else progress_text(state), state.fraction)
 
-    def _draw(self, fraction: float, text: str) -> None:
+    def count(self, done: int, total: int, left: float | None = None) -> None:
+        """Report that `done` of `total` pieces are done, with `left` seconds to go if that is known."""
+        self.done, self.total = done, total
+        if self._is_due():
+            rest = "" if left is None else f", {time_text(left)} left"
+            self._show(f"{done} of {total} {self._what}{rest}", done / total)
+
+    def tell(self, text: str) -> None:
+        """Report work whose end is not known."""
+        if self._is_due():
+            self._show(text, None)
+
+    def say(self, text: str) -> None:
+        """Show a line that stays, at once."""
+        if not self.quiet:
+            self._due = time.perf_counter() + _PLAIN_PAUSE
+            mention(text)
+
+    def _is_due(self) -> bool:
+        return not self.quiet and time.perf_counter() >= self._due
+
+    def _show(self, text: str, fraction: float | None) -> None:
+        if not sys.stderr.isatty():
+            self._due = time.perf_counter() + _PLAIN_PAUSE
+            mention(text if fraction is None else f"{100.0 * fraction:3.0f} %  {text}")
+            return
+        self._due = time.perf_counter() + _BAR_PAUSE
         if self._bar is None:
             self._bar = _bar()
             self._bar.start()
-        self._bar.update(self._bar.task_ids[0], completed=fraction, state=text, refresh=True)
+        total = None if fraction is None else 1.0
+        self._bar.update(
+            self._bar.task_ids[0], total=total, completed=fraction or 0.0, state=text, refresh=True
+        )
+
+
+def announce_compiling(quiet: bool = False) -> None:
+    """Say that kernels are about to be compiled, if they are, unless `quiet`."""
+    if not quiet and not kernels_compiled():
+        mention(COMPILING)
 
 
 def progress_text(state: Progress) -> str:
@@ -74,6 +105,13 @@ def progress_text(state: Progress) -> str:
     depth = units.display(state.crater_depth, "m", "um")
     hottest = units.display(state.peak_temperature, "K", "degC")
     return f"{simulated} simulated, crater {depth}, hottest {hottest}"
+
+
+def time_text(seconds: float) -> str:
+    """A time as people say it: 40 s, 12 min, 3.5 h."""
+    if seconds < 100.0:
+        return f"{max(1.0, seconds):.0f} s"
+    return f"{seconds / 60.0:.0f} min" if seconds < 6000.0 else f"{seconds / 3600.0:.1f} h"
 
 
 def kernels_compiled() -> bool:

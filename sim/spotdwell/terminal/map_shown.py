@@ -8,18 +8,16 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 from rich.console import RenderableType
-from rich.padding import Padding
 from rich.text import Text
 
 from spotdwell.base.names import MEASURES
-from spotdwell.base.units import display
+from spotdwell.console.text import heading, indented, microns, plain_table, shown
 from spotdwell.measure.verdict import Word
 from spotdwell.output.maps.caption import choice_text, limits_text
 from spotdwell.output.maps.choice import Choice, number_of, setting_text
 from spotdwell.output.maps.choice import shown as shown_value
 from spotdwell.output.maps.cube import FAILED, Cube
 from spotdwell.output.maps.view import View, view_of
-from spotdwell.terminal.summary import heading, plain_table, shown
 
 SIGNS = {
     str(Word.UNMARKED): ".",
@@ -50,7 +48,7 @@ def map_text(cube: Cube, choice: Choice | None, wanted: float | None) -> list[Re
         *_grids(cube, choice),
         Text(),
         heading("What each verdict spans [um]"),
-        Padding(_spans(cube), (0, 0, 0, 2)),
+        indented(_spans(cube)),
         *(Text(line) for line in failure_lines(cube)),
         *(_choice_lines(cube, choice, wanted)),
     ]
@@ -96,10 +94,8 @@ def _choice_lines(cube: Cube, choice: Choice | None, wanted: float | None) -> li
         return []
     if choice is None:
         depths = cube.measures["crater_depth"]
-        deepest = display(float(np.nanmax(depths)), "m", "um") if np.any(np.isfinite(depths)) else "none"
-        text = (
-            f"No setting of this map cuts {display(wanted, 'm', 'um')} deep; the deepest crater: {deepest}."
-        )
+        deepest = microns(float(np.nanmax(depths))) if np.any(np.isfinite(depths)) else "none"
+        text = f"No setting of this map cuts {microns(wanted)} deep; the deepest crater: {deepest}."
         return [Text(), Text(text)]
     lines = [Text(), Text(_ascii(choice_text(cube, choice)))]
     if choice.between:
@@ -113,14 +109,14 @@ def _grids(cube: Cube, choice: Choice | None) -> Iterator[RenderableType]:
     yield Text()
     if len(view.places) > _MOST_GRIDS:
         yield Text(
-            f"{len(view.places)} grids of verdicts are too many for the screen: use --table or --picture."
+            f"{len(view.places)} grids of verdicts are too many for the screen: write a table or a picture."
         )
         return
     for place in view.places:
         if view.panels:
             yield heading(_ascii(view.title_of(place)))
         chosen = choice is not None and tuple(choice.nearest[one] for one in view.panels) == place
-        yield Padding(Text(_grid(cube, view, place, choice if chosen else None), no_wrap=True), (0, 0, 0, 2))
+        yield indented(Text(_grid(cube, view, place, choice if chosen else None), no_wrap=True))
     present = [word for word in SIGNS if np.any(cube.word == word)]
     key = ", ".join(f"{SIGNS[word]} {_name(word)}" for word in present)
     yield Text(f"{key}{f', {_CHOSEN} nearest to the cleanest' if choice else ''}")

@@ -14,7 +14,7 @@ from multiprocessing.reduction import ForkingPickler
 import pytest
 
 from spotdwell.base.errors import RunError
-from spotdwell.study.pool import run_all, stream
+from spotdwell.console.workers import run_all, stream
 
 
 @pytest.fixture

@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import asdict
 from typing import TYPE_CHECKING
 
 from rich.console import RenderableType
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
 from spotdwell.base.units import display, significant
+from spotdwell.console.text import bullets, heading, indented, microns, section, value_table
 from spotdwell.output.tables import Plain, plain
 from spotdwell.study.size.scanner import Scan
 from spotdwell.study.size.sizing import Sized
 from spotdwell.study.size.trials import Limits as Kept
 from spotdwell.study.size.trials import Trial
-from spotdwell.terminal.summary import heading, imbalance
+from spotdwell.terminal.summary import imbalance
 
 if TYPE_CHECKING:
     from spotdwell.output.result import Result
@@ -25,21 +24,18 @@ if TYPE_CHECKING:
 
 def text(found: Sized | Scan) -> list[RenderableType]:
     """All that was found, to be printed."""
-    parts: list[RenderableType] = [
-        heading(_title(found)),
-        Padding(Text(_setting(found.result)), (0, 0, 0, 2)),
-    ]
+    parts: list[RenderableType] = [heading(_title(found)), indented(Text(_setting(found.result)))]
     wanted = found.depth if isinstance(found, Sized) else None
-    parts += [Text(), Padding(_measures(found.trial, found.limits, wanted), (0, 0, 0, 2))]
+    parts += [Text(), indented(_measures(found.trial, found.limits, wanted))]
     if found.result is not None:
         verdict = found.result.verdict
-        parts += [Text(), heading(f"Verdict: {verdict.word}"), _lines(verdict.reasons)]
+        parts += section(f"Verdict: {verdict.word}", bullets(verdict.reasons))
     if isinstance(found, Scan) and found.found:
-        parts += [Text(), heading("Scan"), Padding(_scan_table(found), (0, 0, 0, 2))]
-        parts += [Text(), heading("What this takes for granted"), _lines(_assumptions(found))]
+        parts += section("Scan", _scan_table(found))
+        parts += section("What this takes for granted", bullets(_assumptions(found)))
     for title, sentences in ((_obstacle_title(found), found.obstacles), ("Nearest to it", found.advice)):
         if sentences:
-            parts += [Text(), heading(title), _lines(sentences)]
+            parts += section(title, bullets(sentences))
     return parts
 
 
@@ -82,8 +78,7 @@ def _name(found: Sized | Scan) -> str:
 def _speed(found: Sized | Scan) -> str:
     if isinstance(found, Sized):
         return ""
-    spacing = display(found.lines.spacing, "m", "um")
-    return f"; scan at {display(found.speed, 'm/s', 'mm/s')}, lines {spacing} apart"
+    return f"; scan at {display(found.speed, 'm/s', 'mm/s')}, lines {microns(found.lines.spacing)} apart"
 
 
 def _title(found: Sized | Scan) -> str:
@@ -91,7 +86,7 @@ def _title(found: Sized | Scan) -> str:
         if found.found:
             return f"Longest dwell within the limits: {found.trial.text}"
         return f"No dwell removes anything within the limits; closest to them: {found.trial.text}"
-    wanted = display(found.depth, "m", "um")
+    wanted = microns(found.depth)
     if found.found:
         return f"{str(found.unknown).capitalize()} for {wanted}: {found.trial.text}"
     if found.reached:
@@ -112,49 +107,50 @@ def _setting(result: Result | None) -> str:
 
 
 def _measures(trial: Trial, limits: Kept, wanted: float | None) -> Table:
-    table = _grid()
-    said = display(trial.depth, "m", "um")
+    said = f"over {microns(trial.depth)}" if trial.stopped else microns(trial.depth)
     if wanted is None:
-        table.add_row("depth", said, _limit(limits.depth))
+        rows = [("depth", said, _limit(limits.depth))]
     else:
-        off = 100.0 * (trial.depth / wanted - 1.0)
-        note = "" if trial.stopped else f", {off:+.2f} %"
-        table.add_row(
-            "depth", f"over {said}" if trial.stopped else said, f"wanted {display(wanted, 'm', 'um')}{note}"
-        )
+        note = "" if trial.stopped else f", {100.0 * (trial.depth / wanted - 1.0):+.2f} %"
+        rows = [("depth", said, f"wanted {microns(wanted)}{note}")]
     if not trial.stopped:
-        rows = (("char", trial.char, limits.char), ("coagulated", trial.coagulation, limits.coagulation))
-        for name, value, limit in rows:
-            table.add_row(f"{name}, at most, at floor and wall", display(value, "m", "um"), _limit(limit))
-    return table
+        zones = (("char", trial.char, limits.char), ("coagulated", trial.coagulation, limits.coagulation))
+        rows += [(f"{name}, at most, at floor and wall", microns(v), _limit(most)) for name, v, most in zones]
+    return value_table(rows)
 
 
 def _limit(limit: float | None) -> str:
-    return "no limit" if limit is None else f"limit {display(limit, 'm', 'um')}"
+    return "no limit" if limit is None else f"limit {microns(limit)}"
 
 
 def _scan_table(found: Scan) -> Table:
-    table, lines = _grid(), found.lines
+    lines = found.lines
     share = significant(lines.spacing / found.diameter)
-    diameter = display(found.diameter, "m", "um")
-    table.add_row("scan speed", display(found.speed, "m/s", "mm/s"), f"the spot's {diameter} over the dwell")
-    table.add_row(
-        "line spacing",
-        display(lines.spacing, "m", "um"),
-        f"{share} of the diameter: ripple {100.0 * lines.ripple:.2g} %",
-    )
-    table.add_row(
-        "depth of one line alone",
-        display(found.one_line.depth, "m", "um"),
-        f"as of a spot at rest for {found.one_line.text}: {found.one_line.layers}",
-    )
     longer = display(found.speed * found.cooling_time, "m", "mm")
-    table.add_row(
-        "time between lines",
-        f"at least {display(found.cooling_time, 's', 'ms')}",
-        f"lines of {longer} one way take it",
+    return value_table(
+        [
+            (
+                "scan speed",
+                display(found.speed, "m/s", "mm/s"),
+                f"the spot's {microns(found.diameter)} over the dwell",
+            ),
+            (
+                "line spacing",
+                microns(lines.spacing),
+                f"{share} of the diameter: ripple {100.0 * lines.ripple:.2g} %",
+            ),
+            (
+                "depth of one line alone",
+                microns(found.one_line.depth),
+                f"as of a spot at rest for {found.one_line.text}: {found.one_line.layers}",
+            ),
+            (
+                "time between lines",
+                f"at least {display(found.cooling_time, 's', 'ms')}",
+                f"lines of {longer} one way take it",
+            ),
+        ]
     )
-    return table
 
 
 def _assumptions(found: Scan) -> list[str]:
@@ -173,18 +169,3 @@ def _assumptions(found: Scan) -> list[str]:
         f"all lines give {lines.all_passes:.2f} of it on average, in several passes. {sums}",
         "Ripple is highest less lowest over mean exposure across the lines, summed from the beam's profile.",
     ]
-
-
-def _lines(sentences: Iterable[str]) -> RenderableType:
-    table = Table.grid(padding=(0, 1, 0, 0))
-    for sentence in sentences:
-        table.add_row("-", Text(sentence))
-    return Padding(table, (0, 0, 0, 2))
-
-
-def _grid() -> Table:
-    table = Table.grid(padding=(0, 2, 0, 0))
-    table.add_column(no_wrap=True)
-    table.add_column(justify="right", no_wrap=True)
-    table.add_column()
-    return table
