@@ -105,7 +105,8 @@ def absorb_beam(mesh, media, still, state, power, transmittance, step, clearing,
                     if k == top and state.left[i] != 1.0:
                         shares[0] = -math.expm1(state.left[i] * math.log1p(-shares[0]))
                 else:
-                    shares[: stop - begin] = still.absorbed[begin:stop]
+                    for m in range(stop - begin):
+                        shares[m] = still.absorbed[begin + m]
             taken = left * shares[k - begin]
             left -= taken
             if left < faint:

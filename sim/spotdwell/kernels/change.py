@@ -494,7 +494,8 @@ def change_tissue(
                     )  # fmt: skip
             if dose.size > 0:
                 _dose(dose[i, top:end], old[top:], temperature[top:], initial, elapsed)
-            old[top:end] = temperature[top:end]
+            for k in range(top, end):
+                old[k] = temperature[k]
         if through > top:
             _expel(
                 cell, solid, loss, liquid, water_heat, mass,

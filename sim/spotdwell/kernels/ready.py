@@ -144,7 +144,8 @@ def open_enthalpy(media, still, state, last, work):
             start[i, k] = capacity * temperature[i, k]
         if end > edge:
             _open_still(start[i, edge:end], still.capacity[edge:], temperature[i, edge:])
-        work.rise[i, top + 1 : end + 1] = temperature[i, top:end]
+        for k in range(top, end):
+            work.rise[i, k + 1] = temperature[i, k]
 
 
 @njit(cache=True, error_model="numpy")

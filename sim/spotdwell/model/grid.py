@@ -92,7 +92,8 @@ def _least_energy(medium: Medium, initial_temperature: float) -> float:
     heat = medium.removal_enthalpy(initial_temperature)
     if medium.removal is None or not medium.ruptures:
         return heat
-    return min(heat + medium.removal.debris_heat, heat / (1.0 - MOST_SHADE))
+    thrown = min(heat + medium.removal.debris_heat, heat / (1.0 - MOST_SHADE))
+    return min(thrown, medium.burn_off_enthalpy(initial_temperature))
 
 
 def reached_share(target: Target, beam: Beam, exposure: Exposure, request: GridRequest) -> float:

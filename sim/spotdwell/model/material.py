@@ -163,6 +163,12 @@ class Medium:
         if self.ruptures:
             assert self.removal is not None
             return self.heat_capacity * (self.removal.rupture_temperature - initial_temperature)
+        return self.burn_off_enthalpy(initial_temperature)
+
+    def burn_off_enthalpy(self, initial_temperature: float) -> float:
+        """Heat per volume that dries the medium, converts it and brings it to its burn-off temperature [J/m3]."""
         hot = self.removal.burn_off_temperature if self.removal else self.boiling_temperature
-        heat = self.pyrolysis.heat if self.pyrolysis else 0.0
-        return self.heat_capacity * (hot - initial_temperature) + water + heat * self.solid_density
+        heat = max(self.pyrolysis.heat, 0.0) if self.pyrolysis else 0.0
+        wet = self.water_density * self.specific_heat_water * (self.boiling_temperature - initial_temperature)
+        solids = self.solid_density * (self.specific_heat_solid * (hot - initial_temperature) + heat)
+        return wet + self.water_density * self.latent_heat + solids
