@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from spotdwell.inputs.borrowed import with_borrowed
 from spotdwell.library import Shelf, names, text
 from spotdwell.study.evidence.calibrate import misfit
 from spotdwell.study.evidence.published import Row, evaluate, rows
@@ -16,24 +17,16 @@ pytestmark = pytest.mark.compiled
 ROWS = {row.name: row for row in rows()}
 THEORY = Path(__file__).parents[2] / "sim" / "THEORY.md"
 
-IN_PLACE = "water boils in place and takes its absorption with it, where superheated liquid would keep it"
 MISSES = {
-    # Walsh et al., CLEO 1989
-    "V1 damage, steady beam": "computed 0.41 of measured: no liquefied layer stays in the cut and holds heat",
-    "V3 heat of ablation, steady beam": "computed 0.38 of measured: a steady plume, walls of deep holes and "
-    "recondensing steam are left out; 0.38 of the beam would have to get through",
-    # Suter et al. 2017
-    "V7 damage, pulsed Er:YAG": "computed 0.11 of measured: no liquefied layer, tears or spikes of the pulse",
     # Ren et al. 1992
-    "V9 threshold, 2.94 um, 200 us": f"computed 1.6 of measured: {IN_PLACE}",
-    "V9 threshold, 2.79 um, 200 us": f"computed 2.1 of measured: {IN_PLACE}",
-    "V9 threshold, 2.94 um, 100 ns": f"computed 2.2 of measured: {IN_PLACE}",
-    "V9 threshold, 2.79 um, 100 ns": f"computed 5.3 of measured: {IN_PLACE}, and hot water absorbs more "
-    "at 2.79 um than cold (Cummings and Walsh, Appl Phys Lett 1993;62:1988)",
+    "V9 threshold, 2.94 um, 200 us": "computed 1.9 of measured: heat leaves the micrometre that light reaches in 200 us",
+    "Cornea damage, 2.79 um, 200 us": "computed 0.26 of measured: as at 2.94 um, where hot water absorbs alike",
     # Choi et al. 1998
-    "V13 char, 2.4 J/cm2": "none within 15 pulses, against 5 to 8: browning at 200 degC is no pyrolysis as "
-    "thermogravimetry has it",
-    "V13 char, 3.9 J/cm2": "none within 15 pulses, against 3: as at 2.4 J/cm2",
+    "V13 char, 3.9 J/cm2": "computed 2.2 of measured: five pulses are thrown out before a crust forms",
+    # Nishioka and Domankevitz 1990
+    "Ho threshold of liver": "computed 1.7 of measured: no one rupture temperature gives both lines",
+    # Pierce et al. 1999
+    "Narrow hole, 2 um, 0.8 W": "nothing removed: dried tissue is clear at 2 um here, as its char absorbs no more",
 }
 """Expected misses, with their size and likely reason; THEORY.md, Published rows, has them too."""
 
@@ -60,6 +53,13 @@ def theory_table() -> dict[str, list[str]]:
 
 GOLDEN_SHARE = 0.03
 """Twice the last halving of a threshold, which round-off may turn; all else repeats far closer."""
+FINE_SHARE = 0.01
+"""The same for rows that must notice a small change of a value."""
+FINE = ("Er:YAG removed mass", "V1 damage at 13 kW/cm2", "Cornea damage, 2.79 um, 100 ns")
+
+
+def golden(name: str) -> float:
+    return FINE_SHARE if name in FINE else GOLDEN_SHARE
 
 
 @pytest.mark.parametrize("name", ROWS)
@@ -69,8 +69,8 @@ def test_the_table_in_theory_states_what_is_computed(name: str) -> None:
     found = evaluate(ROWS[name])
     stated = float(computed.removeprefix("none, "))
     assert float(measured.split()[0]) == ROWS[name].measured
-    assert found == pytest.approx(stated, rel=GOLDEN_SHARE)
-    assert float(ratio) == pytest.approx(found / ROWS[name].measured, abs=0.006 + GOLDEN_SHARE * float(ratio))
+    assert found == pytest.approx(stated, rel=golden(name))
+    assert float(ratio) == pytest.approx(found / ROWS[name].measured, abs=0.006 + golden(name) * float(ratio))
 
 
 def test_the_table_in_theory_names_every_miss_and_only_those() -> None:
@@ -79,9 +79,20 @@ def test_the_table_in_theory_names_every_miss_and_only_those() -> None:
 
 
 CALIBRATED = {
-    "tissue.ejected_share": (0.72, 0.88, "V7 damage, pulsed CO2"),
-    "tissue.steam_escape_time": ("3.4 ms", "4.2 ms", "V2 limit of char"),
+    "skin.rupture_temperature": ("270 degC", "330 degC", "V2 limit of char"),
+    "oral_mucosa.rupture_temperature": ("180 degC", "220 degC", "V9 threshold, 2.94 um, 100 ns"),
+    "tissue.rupture_water_share": (0.585, 0.715, "V2 limit of char"),
+    "tissue.steam_escape_time": ("1.8 ms", "2.2 ms", "V2 limit of char"),
+    "tissue.film_thickness": ("27 um", "33 um", "V7 damage, pulsed CO2"),
+    "tissue.film_growth": (0.18, 0.22, "Er:YAG skin damage, 200 us"),
+    "tissue.debris.10.6 um": ("2.7 kJ/cm3", "3.3 kJ/cm3", "V3 heat of ablation, steady beam"),
+    "tissue.debris.2.1 um": ("8.1 kJ/cm3", "9.9 kJ/cm3", "Ho heat of ablation of liver"),
+    "tissue.debris.2.94 um": ("0.72 kJ/cm3", "0.88 kJ/cm3", "Er:YAG removed mass"),
     "tissue.absorption.10.6 um": ("5.4e3 1/m", "6.6e3 1/m", "V13 surface, 3.9 J/cm2"),
+    "tissue.damage.browning": ("4.05e15 1/s", "4.95e15 1/s", "V13 char, 2.4 J/cm2"),
+    "tissue.slope.10.6 um": ("1.35e-3 1/K", "1.65e-3 1/K", "V1 damage at 13 kW/cm2"),
+    "tissue.slope.2.94 um": ("4.14e-3 1/K", "5.06e-3 1/K", "V9 threshold, 2.94 um, 100 ns"),
+    "tissue.slope.2.79 um": ("-1.35e-3 1/K", "-1.65e-3 1/K", "Cornea damage, 2.79 um, 100 ns"),
     "pmma.pyrolysis.heat": ("1.9 MJ/kg", "2.3 MJ/kg", "V12 acrylic at 2600 W/cm2"),
 }
 """Each calibrated value a tenth lower and higher, and a row that notices."""
@@ -92,16 +103,25 @@ CALIBRATED = {
 def test_a_tenth_off_any_calibrated_value_leaves_the_golden_numbers(key: str, which: int) -> None:
     row = ROWS[CALIBRATED[key][2]]
     moved = evaluate(row, {key: CALIBRATED[key][which]})
-    assert abs(math.log(moved / evaluate(row))) > GOLDEN_SHARE
+    assert abs(math.log(moved / evaluate(row))) > golden(row.name)
 
 
 EDGES = {
-    # A fit of the corneal thresholds makes pulsed CO2 damage too thin; none lost makes removal too dear.
-    ("tissue.ejected_share", 0.5, "V7 damage, pulsed CO2"),
-    ("tissue.ejected_share", 0.99, "V2 limit of char"),
-    ("tissue.steam_escape_time", "2 ms", "V2 limit of char"),
-    ("tissue.steam_escape_time", "6 ms", "V2 limit of char"),
-    # What the pulse number of char asks for.
+    # The surface of stacked pulses is thrown out wet, or char goes on too far.
+    ("skin.rupture_temperature", "270 degC", "V13 surface, 3.9 J/cm2"),
+    ("tissue.rupture_water_share", 0.5, "V13 surface, 3.9 J/cm2"),
+    ("tissue.rupture_water_share", 0.75, "V2 limit of char"),
+    ("tissue.steam_escape_time", "1 ms", "V2 limit of char"),
+    ("tissue.steam_escape_time", "3 ms", "V13 surface, 3.9 J/cm2"),
+    ("oral_mucosa.rupture_temperature", "170 degC", "V9 threshold, 2.94 um, 100 ns"),
+    ("oral_mucosa.rupture_temperature", "230 degC", "V9 threshold, 2.79 um, 100 ns"),
+    ("tissue.film_thickness", "50 um", "V7 damage, pulsed CO2"),
+    ("tissue.film_growth", 0.4, "V7 damage, pulsed Er:YAG"),
+    ("tissue.debris.10.6 um", "2 kJ/cm3", "V3 heat of ablation, steady beam"),
+    ("tissue.debris.2.1 um", "5 kJ/cm3", "Ho heat of ablation of liver"),
+    ("tissue.debris.2.94 um", "0.4 kJ/cm3", "Er:YAG removed mass"),
+    ("tissue.slope.2.94 um", "3e-3 1/K", "V9 threshold, 2.94 um, 100 ns"),
+    ("tissue.slope.2.79 um", "0 1/K", "V9 threshold, 2.79 um, 100 ns"),
     ("tissue.absorption.10.6 um", "2e4 1/m", "V13 surface, 2.4 J/cm2"),
     ("tissue.absorption.10.6 um", "4e3 1/m", "V13 surface, 3.9 J/cm2"),
     ("pmma.pyrolysis.heat", "0.87 MJ/kg", "V12 acrylic at 200 W/cm2"),
@@ -113,6 +133,7 @@ EDGES = {
 def test_the_ends_of_a_calibrated_range_miss_a_row_that_the_value_hits(
     key: str, edge: str | float, name: str
 ) -> None:
+    assert ROWS[name].holds(evaluate(ROWS[name]))
     assert not ROWS[name].holds(evaluate(ROWS[name], {key: edge}))
 
 
@@ -123,27 +144,41 @@ def calibrated(table: dict[str, object], path: str = "") -> dict[str, object]:
         if isinstance(value, dict):
             inner = {path + key: value["value"]} if value.get("basis") == "calibrated" else None
             found |= inner if inner is not None else calibrated(value, f"{path}{key}.")
-    absorption = table.get("absorption", [])
-    assert isinstance(absorption, list)
-    return found | {
-        f"absorption.{row['wavelength']}": row["value"] for row in absorption if row["basis"] == "calibrated"
-    }
+        elif isinstance(value, list) and key in ("absorption", "debris", "damage"):
+            for row in value:
+                if row["basis"] == "calibrated":
+                    name = row.get("wavelength", row.get("name"))
+                    found[f"{key}.{name}"] = row.get("value", row.get("frequency_factor"))
+    return found
 
 
-@pytest.mark.parametrize("material", names(Shelf.MATERIALS))
+FAMILY = "families/moist_tissue"
+
+
+@pytest.mark.parametrize("material", [*names(Shelf.MATERIALS), FAMILY])
 def test_every_value_called_calibrated_is_held_by_a_row(material: str) -> None:
-    whose = "pmma" if material == "pmma" else "tissue"
-    held = {key.partition(".")[2] for key in CALIBRATED if key.startswith(whose)}
+    held = {
+        key.partition(".")[2] for key in CALIBRATED if key.partition(".")[0] in (material, "tissue")
+    }  # fmt: skip
     found = calibrated(tomllib.loads(text(Shelf.MATERIALS, material)))
     assert set(found) <= held
 
 
-@pytest.mark.parametrize("material", ["oral_mucosa", "soft_tissue"])
-def test_one_calibrated_closure_serves_all_tissues_that_state_it(material: str) -> None:
-    """Rows run on skin and mucosa; this ties soft tissue to them."""
-    skin = calibrated(tomllib.loads(text(Shelf.MATERIALS, "skin")))
-    assert len(skin) == 3
-    assert calibrated(tomllib.loads(text(Shelf.MATERIALS, material))) == skin
+def test_every_slope_called_calibrated_is_held_by_a_row() -> None:
+    lines = tomllib.loads(text(Shelf.MATERIALS, "optics/water"))["line"]
+    found = {f"tissue.slope.{line['wavelength']}" for line in lines if line.get("slope_basis") == "calibrated"}
+    assert found and found <= set(CALIBRATED)
+
+
+@pytest.mark.parametrize("material", ["skin", "oral_mucosa", "soft_tissue", "muscle", "liver"])
+def test_one_calibrated_closure_serves_all_tissues(material: str) -> None:
+    """Rows run on skin, mucosa and liver; this ties the others to them."""
+    family = calibrated(tomllib.loads(text(Shelf.MATERIALS, FAMILY)))
+    whole = calibrated(with_borrowed(tomllib.loads(text(Shelf.MATERIALS, material))))
+    own = {"rupture_temperature"}
+    assert {key: value for key, value in whole.items() if key not in own and not key.startswith("damage")} == {
+        key: value for key, value in family.items() if not key.startswith("damage")
+    }
 
 
 def test_a_misfit_is_one_at_the_upper_end_of_the_spread_and_finite_at_zero() -> None:

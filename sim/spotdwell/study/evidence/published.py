@@ -329,8 +329,8 @@ def _liver() -> tuple[Row, ...]:
     third = "a third: no scatter stated, and the loss of mass was extrapolated"
     table: list[Row] = []
     for name, wavelength, least, heat, joules in (
-        ("Ho", "2.1 um", 36.0, 10.0, (80.0, 120.0)),
-        ("Tm", "2.01 um", 29.0, 9.7, (60.0, 100.0)),
+        ("Ho", "2.1 um", 36.0, 10.0, (80.0, 240.0)),
+        ("Tm", "2.01 um", 29.0, 9.7, (60.0, 220.0)),
     ):
         table += [
             Row(f"{name} threshold of liver", "radiant exposure", least, least / 3.0, third, "J/cm2", NISHIOKA,

@@ -24,7 +24,8 @@ Changes = Mapping[str, str | float]
 """Values to use instead of shipped ones, such as {"pmma.pyrolysis.heat": "1 MJ/kg"}.
 
 The first part names a material, or "tissue" for every material that is not acrylic. The solids' absorption
-is "tissue.absorption.10.6 um"; debris and the slope of water's absorption are named likewise.
+is "tissue.absorption.10.6 um"; debris and the slope of water's absorption are named likewise;
+"tissue.damage.browning" is that process's frequency factor.
 """
 
 ACRYLIC = "pmma"
@@ -107,6 +108,9 @@ def _change(table: dict[str, Any], entry: str, value: str | float) -> None:
     if first in ("absorption", "debris"):
         row = next(row for row in table[first] if row["wavelength"] == rest)
         row.update(value=value, range=[value, value])
+        return
+    if first == "damage":
+        next(row for row in table["damage"] if row["name"] == rest)["frequency_factor"] = value
         return
     if first == "slope":
         next(row for row in table["absorption"] if row["wavelength"] == rest)["water_slope"] = value
