@@ -7,6 +7,7 @@ import os
 import statistics
 import sys
 import tempfile
+import time
 from typing import TYPE_CHECKING
 
 from process import Ended, ended
@@ -31,8 +32,8 @@ COMPARED = {
     "coagulation": "coagulation_thickness_floor",
 }
 """What accuracy is told of, and its measure."""
-WARM, PROCESS, RUN_SHARE, COLD, MEMORY = 0.15, 1.5, 25.0, 20.0, 300.0
-"""Bars: s, s, % of the process, s, MB."""
+WARM, PROCESS, RUN_SHARE, COLD, MEMORY, KERNEL_RATIO = 0.15, 1.5, 25.0, 20.0, 300.0, 2.0
+"""Bars: s, s, % of the process, s, MB, times the conduction kernel's own time."""
 
 
 def rows(quick: bool) -> list[Row]:
@@ -44,6 +45,7 @@ def rows(quick: bool) -> list[Row]:
         cold = ended(COMMAND, os.environ)
         cached = [ended(COMMAND, os.environ) for _ in range(repeats)]
         warm, result = _warm(repeats)
+        whole, conduction = _conduction(repeats)
         accuracy = _accuracy()
     cost = result.cost
     counted = (
@@ -52,6 +54,7 @@ def rows(quick: bool) -> list[Row]:
     return [
         at_most(f"warm, median of {repeats}", warm, WARM, "s", accuracy),
         *_of_processes(cold, cached, warm),
+        at_most("whole shot over its conduction kernel alone", whole / conduction, KERNEL_RATIO, "times"),
         Row("work", f"{counted} cell updates"),
         Row("cell updates a second, warm", f"{cost['cell_updates'] / warm / 1e6:.0f} million, all physics"),
     ]
@@ -79,6 +82,31 @@ def _warm(repeats: int) -> tuple[float, Result]:
 
     timed = by_turns({"shot": lambda: spotdwell.shot(MATERIAL, POWER, SPOT, DWELL)}, repeats)["shot"]
     return timed.median, timed.value
+
+
+def _conduction(repeats: int) -> tuple[float, float]:
+    """Medians over the same shots of the whole shot's time and of what its conduction kernel takes in it [s]."""
+    import spotdwell
+    from spotdwell.kernels import conduct
+
+    kernel, spent, wholes, kernels = conduct.super_step, [0.0], [], []
+
+    def timed(*arguments: object) -> object:
+        began = time.perf_counter()
+        answer = kernel(*arguments)
+        spent[0] += time.perf_counter() - began
+        return answer
+
+    conduct.super_step = timed
+    try:
+        for _ in range(repeats):
+            spent[0], began = 0.0, time.perf_counter()
+            spotdwell.shot(MATERIAL, POWER, SPOT, DWELL)
+            wholes.append(time.perf_counter() - began)
+            kernels.append(spent[0])
+    finally:
+        conduct.super_step = kernel
+    return statistics.median(wholes), statistics.median(kernels)
 
 
 def _accuracy() -> str:
