@@ -124,7 +124,7 @@ def kernel_rate(problem: Problem, repeats: int, stages: int = STAGES) -> tuple[f
     args = (run.mesh, run.still, run.state.floor, run.last, run.lit, run.work, step, stages)
     calls, seconds = max(1, 1_000_000 // cells), []
     for _ in range(repeats + 1):
-        run._ready(0, step)
+        run._ready(0)
         began = time.perf_counter()
         for _ in range(calls):
             conduct.super_step(*args)
