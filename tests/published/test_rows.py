@@ -166,7 +166,9 @@ def test_every_value_called_calibrated_is_held_by_a_row(material: str) -> None:
 
 def test_every_slope_called_calibrated_is_held_by_a_row() -> None:
     lines = tomllib.loads(text(Shelf.MATERIALS, "optics/water"))["line"]
-    found = {f"tissue.slope.{line['wavelength']}" for line in lines if line.get("slope_basis") == "calibrated"}
+    found = {
+        f"tissue.slope.{line['wavelength']}" for line in lines if line.get("slope_basis") == "calibrated"
+    }
     assert found and found <= set(CALIBRATED)
 
 
@@ -176,9 +178,9 @@ def test_one_calibrated_closure_serves_all_tissues(material: str) -> None:
     family = calibrated(tomllib.loads(text(Shelf.MATERIALS, FAMILY)))
     whole = calibrated(with_borrowed(tomllib.loads(text(Shelf.MATERIALS, material))))
     own = {"rupture_temperature"}
-    assert {key: value for key, value in whole.items() if key not in own and not key.startswith("damage")} == {
-        key: value for key, value in family.items() if not key.startswith("damage")
-    }
+    assert {
+        key: value for key, value in whole.items() if key not in own and not key.startswith("damage")
+    } == {key: value for key, value in family.items() if not key.startswith("damage")}
 
 
 def test_a_misfit_is_one_at_the_upper_end_of_the_spread_and_finite_at_zero() -> None:

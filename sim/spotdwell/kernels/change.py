@@ -372,7 +372,11 @@ def _held_changed(cell, solid, loss, liquid, water_heat, temperature, water, x):
     """Heat per area of changed cells of full height [J/m2]."""
     heat = 0.0
     for k in range(temperature.size):
-        heat += cell[k] * (solid[k] * (1.0 - loss[k] * x[k]) + liquid[k] + water[k] * water_heat[k]) * temperature[k]
+        heat += (
+            cell[k]
+            * (solid[k] * (1.0 - loss[k] * x[k]) + liquid[k] + water[k] * water_heat[k])
+            * temperature[k]
+        )
     return heat
 
 
@@ -518,7 +522,17 @@ def change_tissue(
             front = max(
                 fronts[i],
                 _locate(
-                    cell, liquid, rupture, flash, inverse_water, layer, edges, through, left, temperature, water
+                    cell,
+                    liquid,
+                    rupture,
+                    flash,
+                    inverse_water,
+                    layer,
+                    edges,
+                    through,
+                    left,
+                    temperature,
+                    water,
                 ),
             )
             gone = front - fronts[i]
