@@ -11,7 +11,6 @@ import sys
 from spotdwell.study.evidence.calibrate import ACRYLIC, TISSUE, Fit, fit, misfit
 from spotdwell.study.evidence.published import Row, evaluate, rows
 
-
 LEFT_OUT = ("V12", "V13 char", "Ho", "Tm", "Narrow", "Short")
 """Rows of acrylic, of browning, of 2 um, and trends: the values here do not act on them, or slowly."""
 
