@@ -488,6 +488,19 @@ def test_above_a_wet_cell_the_rest_goes_with_it(bench, tissue):
     assert_allclose(booked[5], 1090.0 * VOLUME, rtol=1e-12)
 
 
+@pytest.mark.parametrize("step", [1e-3, 3e-3], ids=["a fifth", "all"])
+def test_char_that_still_holds_water_burns_with_its_heat(bench, tissue, step):
+    b = charred(
+        bench, removing(tissue, rupture_temperature=math.inf, steam_escape_time=math.inf), [BURNING] * 3
+    )
+    b.state.water[0, 0] = 80.0
+    b.gain()
+    before = b.heat()
+    booked = b.change(step)
+    assert b.state.front[0] > 0.9e-6
+    assert_allclose(total(b, booked), before, rtol=1e-12)
+
+
 def test_a_long_step_burns_through_several_cells(bench, tissue):
     b = charred(bench, tissue, [BURNING] * 8)
     b.gain()
