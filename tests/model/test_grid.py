@@ -55,6 +55,9 @@ PEAK = 2.0 * 2.0 / (math.pi * 0.8e-3**2)
 SUPERHEATED = (327.0 * 1550.0 + 763.0 * 4181.3) * 203.0
 """Heat of the tissue at its rupture temperature [J/m3]."""
 
+BURNT = 763.0 * (4181.3 * 63.0 + TISSUE.latent_heat) + 327.0 * 1550.0 * 963.0
+"""Heat that dries the tissue and brings its solids to their burn-off temperature [J/m3]."""
+
 
 def bound_of(medium):
     return depth_bound(Target((Layer(medium, math.inf),)), BEAM, SHOT, GridRequest())
@@ -66,17 +69,22 @@ def test_the_crater_bound_is_the_peak_exposure_over_the_removal_enthalpy():
 
 
 def test_what_debris_takes_of_the_beam_bounds_the_crater_too():
-    loaded = dataclasses.replace(TISSUE, removal=dataclasses.replace(REMOVAL, debris_heat=3e9))
-    assert_allclose(bound_of(loaded), PEAK / (SUPERHEATED + 3e9), rtol=1e-9)
-    # Never more than nine tenths of the beam.
-    heavy = dataclasses.replace(TISSUE, removal=dataclasses.replace(REMOVAL, debris_heat=1e12))
+    loaded = dataclasses.replace(TISSUE, removal=dataclasses.replace(REMOVAL, debris_heat=1e9))
+    assert_allclose(bound_of(loaded), PEAK / (SUPERHEATED + 1e9), rtol=1e-9)
+    # Debris never takes more than nine tenths of the beam.
+    lasting = dataclasses.replace(REMOVAL, debris_heat=1e12, burn_off_temperature=1e5)
+    heavy = dataclasses.replace(TISSUE, removal=lasting)
     assert_allclose(bound_of(heavy), PEAK * 0.1 / SUPERHEATED, rtol=1e-9)
+
+
+def test_where_debris_would_cost_more_it_is_burning_that_bounds_the_crater():
+    heavy = dataclasses.replace(TISSUE, removal=dataclasses.replace(REMOVAL, debris_heat=1e12))
+    assert_allclose(bound_of(heavy), PEAK / BURNT, rtol=1e-9)
 
 
 def test_what_does_not_rupture_has_to_dry_and_burn():
     burning = dataclasses.replace(TISSUE, removal=Removal(burn_off_temperature=1273.15))
-    heat = (327.0 * 1550.0 + 763.0 * 4181.3) * 963.0 + 763.0 * burning.latent_heat
-    assert_allclose(bound_of(burning), PEAK / heat, rtol=1e-9)
+    assert_allclose(bound_of(burning), PEAK / BURNT, rtol=1e-9)
 
 
 def test_a_liquid_has_to_evaporate():
