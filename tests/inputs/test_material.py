@@ -11,7 +11,7 @@ from numpy.testing import assert_allclose
 from spotdwell.base import constants
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.material import Material
-from spotdwell.inputs.medium import cautions, medium_of
+from spotdwell.inputs.medium import cautions, debris_at, medium_of
 from spotdwell.inputs.optics import water_lines
 from spotdwell.inputs.read import material_from_text, shipped_material
 from spotdwell.inputs.text import material_text
@@ -26,6 +26,23 @@ conductivity_dry = "0.2 W/m/K"
 [[absorption]]
 wavelength = "10.6 um"
 value = "1e4 1/m"
+"""
+
+RUPTURES = """
+[rupture_temperature]
+value = "240 degC"
+
+[steam_escape_time]
+value = "2 ms"
+"""
+DEBRIS = """
+[[debris]]
+wavelength = "2.5 um"
+value = "1 kJ/cm3"
+
+[[debris]]
+wavelength = "11.2 um"
+value = "3 kJ/cm3"
 """
 
 
@@ -121,13 +138,49 @@ def test_co2_light_is_never_refused_or_cautioned_in_tissue() -> None:
 
 
 def test_a_liquid_is_not_said_to_burn_off() -> None:
-    # It goes once it has boiled away, whatever its trapped steam.
+    # It goes once it has boiled away, whatever it would take to rupture.
     assert not any("burns off" in note for note in cautions(shipped_material("water_film"), 10.6e-6, "film"))
 
 
-def test_holmium_light_comes_with_water_s_fading() -> None:
-    notes = cautions(shipped_material("soft_tissue"), 2.1e-6, "soft_tissue")
-    assert any("a third less at 100 degC" in note for note in notes)
+def test_tissue_with_too_little_water_to_rupture_is_said_to_burn_off_only() -> None:
+    wood = material_from_text(BARE.replace("0.5", "0.1", 1) + RUPTURES)
+    (note,) = cautions(wood, 10.6e-6, "wood")
+    assert note.startswith("wood: it holds 110 kg/m3 of water")
+    assert "rupture temperature of 240 degC: this material only burns off" in note
+    assert cautions(material_from_text(BARE + RUPTURES), 10.6e-6, "wet") == ()
+
+
+def test_holmium_light_is_absorbed_less_by_hot_water() -> None:
+    # -0.104 1/cm/K at 2.09 um: Lange, Brinkmann and Birngruber, Appl Opt 2002; 25 to 34 % less at 100 degC.
+    medium = medium_of(shipped_material("soft_tissue"), 2.1e-6)
+    assert 0.25 < medium.absorption_slope * 75.0 < 0.34
+    assert medium_of(shipped_material("soft_tissue"), 1.94e-6).absorption_slope == 0.0
+
+
+def test_a_material_may_state_a_slope_of_its_own() -> None:
+    text = BARE + 'water_slope = "2e-3 1/K"\n'
+    assert medium_of(material_from_text(text), 10.6e-6).absorption_slope == 2e-3
+    lines = {line.wavelength: line.slope for line in water_lines()}
+    assert medium_of(material_from_text(BARE), 10.6e-6).absorption_slope == lines[10.6e-6]
+
+
+def test_the_debris_line_nearest_in_ratio_stands_for_a_wavelength() -> None:
+    lines = material_from_text(BARE + DEBRIS).debris
+    # 5.3 um lies as far from 2.5 as from 11.2; 3 um is nearer to the first.
+    found = [debris_at(lines, wavelength) for wavelength in (2e-6, 3e-6, 5.2e-6, 5.4e-6, 20e-6)]
+    assert found == [1e9, 1e9, 1e9, 3e9, 3e9]
+    assert debris_at((), 10.6e-6) == 0.0
+
+
+def test_removal_is_what_the_material_states() -> None:
+    removal = medium_of(material_from_text(BARE + RUPTURES + DEBRIS), 10.6e-6).removal
+    assert removal is not None
+    assert (removal.rupture_temperature, removal.steam_escape_time, removal.debris_heat) == (
+        513.15,
+        2e-3,
+        3e9,
+    )
+    assert (removal.rupture_water_share, removal.film_thickness) == (0.0, 0.0)
 
 
 def test_water_absorbs_1_over_12_um_at_10_6_um() -> None:
@@ -173,12 +226,36 @@ def test_a_bad_material_is_named_with_its_key(old: str, new: str, where: str, sa
     assert said in str(raised.value)
 
 
-def test_ejection_needs_the_time_in_which_steam_escapes() -> None:
-    with pytest.raises(InputError, match="steam_escape_time"):
-        material_from_text("ejected_share = 0.9\n" + BARE)
+@pytest.mark.parametrize(
+    ("added", "missing"),
+    [
+        ('rupture_temperature = "240 degC"\n', "steam_escape_time"),
+        (
+            'rupture_temperature = "240 degC"\nsteam_escape_time = "2 ms"\nfilm_thickness = "30 um"\n',
+            "film_growth",
+        ),
+    ],
+)
+def test_rupture_needs_the_time_in_which_steam_escapes_and_a_film_its_growth(
+    added: str, missing: str
+) -> None:
+    with pytest.raises(InputError, match=missing):
+        material_from_text(added + BARE)
 
 
-@pytest.mark.parametrize("name", ["soft_tissue", "pmma", "water_film", "hardwood_soaked"])
+def test_steam_may_escape_at_once() -> None:
+    text = RUPTURES.replace("2 ms", "0 s")
+    assert text != RUPTURES
+    removal = medium_of(material_from_text(BARE + text), 10.6e-6).removal
+    assert removal is not None
+    assert removal.steam_escape_time == 0.0
+
+
+@pytest.mark.parametrize("name", ["soft_tissue", "pmma", "water_film", "hardwood_soaked", "potato"])
 def test_the_text_of_a_material_reads_back_as_the_same(name: str) -> None:
     material: Any = shipped_material(name)
-    assert material_from_text(material_text(material)) == material
+    text = material_text(material)
+    assert material_from_text(text) == material
+    # A copy stands alone: it says where values came from, and asks for no other file.
+    assert "based_on" not in text
+    assert ("borrowed_from" in text) is (name in ("soft_tissue", "hardwood_soaked", "potato"))

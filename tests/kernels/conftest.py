@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 
+from spotdwell.kernels import absorb, change, conduct, ready
 from spotdwell.model.beam import Beam
 from spotdwell.model.columns import lattice, rings, slab
 from spotdwell.model.exposure import steady
@@ -24,7 +25,7 @@ TISSUE = Medium(
     absorption_coefficient_water=8.46e4,
     absorption_coefficient_solid=1e4,
     pyrolysis=Pyrolysis(1e12, 160e3, 1e6, 0.25),
-    removal=Removal(0.9, 2e-3),
+    removal=Removal(rupture_temperature=513.15, rupture_water_share=0.6, steam_escape_time=2e-3),
     damage=(DamageProcess("collagen", "collagen", 1.606e45, 3.06e5),),
 )
 DRY = Medium("dry", 1000.0, 0.0, 2000.0, 0.5, 0.5, 0.5, 0.0, 5e4)
@@ -34,7 +35,10 @@ COLUMNS = {
     "slab": slab(1e-6),
     "rings": rings(np.array([0.0, 20e-6, 50e-6, 80e-6])),
     "lattice": lattice(np.array([0.0, 20e-6, 50e-6]), np.array([0.0, 30e-6, 50e-6])),
+    "even": lattice(np.arange(4) * 20e-6, np.arange(4) * 30e-6),
 }
+CLEARING = 1e-4
+"""Time in which debris clears the beam [s]."""
 
 
 class Bench:
@@ -50,53 +54,69 @@ class Bench:
         n, cells = problem.grid.columns.count, problem.grid.depth.size
         self.last = np.full(n, cells, dtype=np.int64)
         self.lit = np.zeros(n, dtype=np.int64)
-        self.scratch = np.zeros((6, max(cells, 6)))
+        self.scratch = np.zeros((7, max(cells, 6)))
+        self.booked = np.zeros(9)
+
+    def warm(self, rises):
+        """Cells that have been at these rises [K] for a while: damage is added up from there."""
+        self.state.temperature[:] = self.state.damage_rise[:] = rises
+        return self
 
     def open(self):
         """Get ready for a step; returns the highest relaxation rate [1/s]."""
-        from spotdwell.kernels import ready
-
         s = self.state
-        touched = (s.water != self.media.initial_water) | (s.conversion > 0.0) | (s.steam > 0.0)
-        touched[s.left < 1.0, 0] = True
+        touched = (s.water != self.media.initial_water) | (s.conversion > 0.0)
+        whole = np.minimum(s.floor, touched.shape[1] - 1)
+        touched[np.arange(whole.size), whole] |= s.left != 1.0
         s.changed[:] = np.where(touched.any(axis=1), touched.shape[1] - touched[:, ::-1].argmax(axis=1), 0)
         surround = layout.surroundings(self.problem)
         arrays = (self.mesh, self.media, self.still, surround, s, self.lit, self.last, self.work)
-        return ready.make_ready(*arrays, 0, 0.0)
+        return ready.make_ready(*arrays, 0)
+
+    def shine(self, power, transmittance=1.0, step=1e-5):
+        """Absorb `power` on each column [W]; returns reflected, plume, transmitted [W] and the pace [1/s]."""
+        self.open()
+        budget, pace = np.zeros(3), np.zeros(2)
+        absorb.absorb_beam(
+            self.mesh, self.media, self.still, self.state, np.asarray(power, dtype=float), transmittance,
+            step, CLEARING, self.work, self.lit, budget, pace,
+        )  # fmt: skip
+        return budget, pace
 
     def conduct(self, step, stages):
-        from spotdwell.kernels import conduct
-
+        """One super step; returns the heat lost through floors and through the bottom [J]."""
         self.open()
         floor, lit = self.state.floor, np.full_like(self.lit, self.problem.grid.depth.size)
         return conduct.super_step(self.mesh, self.still, floor, self.last, lit, self.work, step, stages)
 
-    def change(self, step):
-        from spotdwell.kernels import change
+    def gain(self, heat=0.0):
+        """Open a step and give each cell of column 0 its gain of enthalpy [J/m3], as conduction would."""
+        self.open()
+        self.work.current[:] = self.work.start
+        self.work.current[0] += heat
+        return self
 
-        booked = np.zeros(8)
+    def change(self, step, elapsed=None):
+        """Change tissue over `step`, adding damage up for `elapsed` [s], the step itself unless said.
+
+        Returns latent, vented, reaction, carried and blood heat [J] and removed mass [kg]; all nine booked
+        values stay in `booked`.
+        """
         grid, target = self.problem.grid, self.problem.target
         ambient = self.problem.surface.ambient_temperature - target.initial_temperature
         change.change_tissue(
-            self.mesh,
-            self.media,
-            self.still,
-            self.state,
-            self.work,
-            self.last,
-            grid.layer_of_cell,
-            grid.depth_edges,
-            step,
-            target.initial_temperature,
-            ambient,
-            self.scratch,
-            booked,
-        )
-        return booked[:6]
+            self.mesh, self.media, self.still, self.state, self.work, self.last,
+            grid.layer_of_cell, grid.depth_edges, step, step if elapsed is None else elapsed,
+            target.initial_temperature, ambient, self.scratch, self.booked,
+        )  # fmt: skip
+        return self.booked[:6].copy()
+
+    def rest(self, step):
+        """Let film and debris settle without a beam."""
+        change.rest(self.state, self.media, step, CLEARING)
 
     def heat(self):
-        from spotdwell.kernels import change
-
+        """What the target holds [J]."""
         return change.held_heat(self.mesh, self.media, self.still, self.state, self.last)
 
 

@@ -11,6 +11,7 @@ from numpy.testing import assert_allclose
 from spotdwell.base.names import MEASURES
 from spotdwell.measure.summary import measures_of
 from spotdwell.model import columns
+from spotdwell.model.target import Layer
 
 
 @pytest.fixture
@@ -51,14 +52,15 @@ def test_each_measure_stands_under_its_own_name(ablated):
 def test_slab_measures_its_floor_and_nothing_sideways(outcome_of, depth_edges):
     found = measures_of(outcome_of(columns.slab(1e-6), depth_edges, lambda r: 50e-6 + 0 * r))
     absent = {name for name, value in found.items() if value is None}
-    sideways = {name for name in MEASURES if "wall" in name or "rim" in name or "width" in name}
+    sideways = {name for name in MEASURES if any(word in name for word in ("_wall", "_rim", "_width"))}
+    sideways -= {"trusted_wall"}
     assert absent == sideways | {"perforation_time"}
 
 
 def test_nothing_removed_leaves_ratios_and_walls_out(outcome_of, depth_edges):
     found = measures_of(outcome_of(columns.rings(np.arange(81) * 10e-6), depth_edges))
     absent = {name for name, value in found.items() if value is None}
-    walls = {name for name in MEASURES if "wall" in name}
+    walls = {name for name in MEASURES if name.endswith("thickness_wall")}
     assert absent == walls | {"energy_per_removed_volume", "char_per_removed_volume", "perforation_time"}
 
 
@@ -87,3 +89,11 @@ def test_tissue_that_boiled_dry_counts_as_coagulated_however_short_the_heat(outc
     )
     assert plain["coagulation_thickness_floor"] == 0.0
     assert short["coagulation_thickness_floor"] == short["dried_thickness_floor"] > 30e-6
+
+
+def test_only_solids_count_as_removed_volume_of_solids(outcome_of, media, depth_edges):
+    layers = (Layer(media.water, 100e-6), Layer(media.tissue, np.inf))
+    found = measures_of(outcome_of(columns.slab(1e-6), depth_edges, lambda r: 130e-6 + 0 * r, layers=layers))
+    assert_allclose([found["crater_volume"], found["solid_volume"]], [130e-12, 30e-12], rtol=1e-9)
+    film = measures_of(outcome_of(columns.slab(1e-6), depth_edges, lambda r: 60e-6 + 0 * r, layers=layers))
+    assert (film["solid_volume"], film["crater_volume"] > 0.0) == (0.0, True)

@@ -7,14 +7,21 @@ import pytest
 from spotdwell.base.names import MEASURES
 from spotdwell.measure.verdict import Limits, Word, verdict_of
 
-UNTOUCHED = dict.fromkeys(MEASURES, 0.0) | {"perforation_time": None, "char_thickness_wall": None}
+UNTOUCHED = dict.fromkeys(MEASURES, 0.0) | {
+    "perforation_time": None,
+    "char_thickness_wall": None,
+    "coagulation_thickness_wall": None,
+    "trusted_wall": 50e-6,
+}
 CRATER = UNTOUCHED | {
     "deepest": 250e-6,
+    "solid_volume": 2e-11,
     "crater_width": 400e-6,
     "char_thickness_floor": 12e-6,
     "char_thickness_wall": 8e-6,
     "char_volume": 1e-13,
     "coagulation_thickness_floor": 90e-6,
+    "coagulation_thickness_wall": 70e-6,
 }
 
 
@@ -40,11 +47,41 @@ def test_removal_with_little_char_is_clean():
     assert word(CRATER) is Word.CLEAN
 
 
-@pytest.mark.parametrize("place", ["floor", "wall"])
-def test_removal_with_char_over_the_limit_at_floor_or_wall_is_charred(place):
-    measures = CRATER | {f"char_thickness_{place}": 47.1e-6}
+@pytest.mark.parametrize(("place", "limit"), [("floor", 52e-6), ("wall", 52e-6), ("rim", 65e-6)])
+def test_removal_with_char_over_the_limit_anywhere_is_charred(place, limit):
+    measures = CRATER | {f"char_thickness_{place}": limit + 0.1e-6}
     assert word(measures) is Word.CHARRED
-    assert word(measures, char_thickness=47.2e-6) is Word.CLEAN
+    assert word(measures, char_thickness=52.2e-6) is Word.CLEAN
+
+
+@pytest.mark.parametrize(
+    ("changes", "taken"),
+    [
+        ({}, Word.CLEAN),
+        ({"coagulation_thickness_wall": 49e-6}, Word.UNVERIFIED),
+        ({"coagulation_thickness_wall": 0.0}, Word.UNVERIFIED),
+        ({"coagulation_thickness_wall": None}, Word.CLEAN),
+        ({"coagulation_thickness_wall": None, "coagulation_thickness_floor": 40e-6}, Word.UNVERIFIED),
+        ({"trusted_wall": None}, Word.UNVERIFIED),
+        ({"trusted_wall": 0.0, "coagulation_thickness_wall": 0.0}, Word.CLEAN),
+    ],
+)
+def test_clean_never_stands_beside_a_wall_that_is_not_to_be_trusted(changes, taken):
+    assert word(CRATER | changes) is taken
+
+
+def test_char_over_the_limit_goes_before_a_wall_that_is_not_trusted():
+    assert word(CRATER | {"trusted_wall": None, "char_thickness_floor": 60e-6}) is Word.CHARRED
+
+
+def test_a_water_film_that_boiled_off_marks_nothing():
+    film = UNTOUCHED | {"deepest": 50e-6, "crater_width": 400e-6}
+    verdict = verdict_of(film, Limits())
+    assert verdict.word is Word.UNMARKED
+    assert verdict.reasons == (
+        "Only liquid on the surface boiled off; nothing was removed, charred or coagulated.",
+    )
+    assert word(film | {"coagulation_thickness_floor": 30e-6}) is Word.COAGULATED
 
 
 def test_depth_over_the_wanted_one_is_too_deep():
@@ -72,11 +109,14 @@ def test_words_give_way_in_their_order():
     taken.append(word(measures))
     measures |= {"char_thickness_floor": 0.0, "char_volume": 0.0}
     taken.append(word(measures))
-    measures |= {"deepest": 0.0}
+    measures |= {"coagulation_thickness_wall": 5e-6}
+    taken.append(word(measures))
+    measures |= {"deepest": 0.0, "solid_volume": 0.0}
     taken.append(word(measures))
     measures |= {"coagulation_thickness_floor": 0.0}
     taken.append(word(measures))
-    assert taken == ["perforated", "too deep", "charred", "clean", "coagulated", "unmarked"]
+    words = ["perforated", "too deep", "charred", "clean", "unverified", "coagulated", "unmarked"]
+    assert taken == words
 
 
 @pytest.mark.parametrize(
@@ -85,9 +125,12 @@ def test_words_give_way_in_their_order():
         ({"perforation_time": 0.0321}, {}, ["32.1 ms"]),
         ({"perforation_time": 1.5}, {}, ["1.5 s"]),
         ({"deepest": 1.2e-3}, {"depth": 1e-3}, ["1.2 mm", "1 mm", "3 times", "400 um", "limit of 2"]),
-        ({"char_thickness_wall": 63e-6}, {}, ["wall is 63 um", "limit of 47 um"]),
-        ({}, {}, ["250 um", "floor is 12 um", "wall is 8 um", "limit of 47 um"]),
-        ({"deepest": 0.0, "char_volume": 0.0}, {}, ["90 um", "Nothing was removed"]),
+        ({"char_thickness_wall": 63e-6}, {}, ["wall is 63 um", "limit of 52 um"]),
+        ({"char_thickness_rim": 66e-6}, {}, ["rim is 66 um", "limit of 65 um"]),
+        ({"coagulation_thickness_wall": 9e-6}, {}, ["250 um", "9 um", "at the wall", "100 um and more"]),
+        ({"trusted_wall": None}, {}, ["250 um", "no measurement", "70 um"]),
+        ({}, {}, ["250 um", "floor is 12 um", "wall is 8 um", "limit of 52 um"]),
+        ({"deepest": 0.0, "solid_volume": 0.0, "char_volume": 0.0}, {}, ["90 um", "Nothing was removed"]),
     ],
 )
 def test_reasons_are_sentences_with_the_numbers_compared(changes, limits, parts):

@@ -15,7 +15,8 @@ from spotdwell.model.grid import GridRequest, choose_grid, depth_bound, reached_
 from spotdwell.model.material import Medium, Removal
 from spotdwell.model.target import Layer, Target
 
-TISSUE = Medium("tissue", 327.0, 763.0, 1550.0, 0.46, 0.15, 0.1, 8.46e4, 1e4, removal=Removal(0.9, 2e-3))
+REMOVAL = Removal(rupture_temperature=513.15, steam_escape_time=2e-3)
+TISSUE = Medium("tissue", 327.0, 763.0, 1550.0, 0.46, 0.15, 0.1, 8.46e4, 1e4, removal=REMOVAL)
 FILM = Medium("film", 0.0, 997.0, 1000.0, 0.6, 0.6, 0.6, 8.46e4, 0.0)
 BEAM = Beam(10.6e-6, 0.8e-3)
 SHOT = steady(25.0, 80e-3)
@@ -49,12 +50,58 @@ def test_cells_are_even_down_to_where_craters_reach():
     assert 0.6 <= share < 1.0
 
 
+PEAK = 2.0 * 2.0 / (math.pi * 0.8e-3**2)
+"""Peak radiant exposure of the shot [J/m2]."""
+SUPERHEATED = (327.0 * 1550.0 + 763.0 * 4181.3) * 203.0
+"""Heat of the tissue at its rupture temperature [J/m3]."""
+
+BURNT = 763.0 * (4181.3 * 63.0 + TISSUE.latent_heat) + 327.0 * 1550.0 * 963.0
+"""Heat that dries the tissue and brings its solids to their burn-off temperature [J/m3]."""
+
+
+def bound_of(medium):
+    return depth_bound(Target((Layer(medium, math.inf),)), BEAM, SHOT, GridRequest())
+
+
 def test_the_crater_bound_is_the_peak_exposure_over_the_removal_enthalpy():
-    target = Target((Layer(TISSUE, math.inf),))
-    bound = depth_bound(target, BEAM, SHOT, GridRequest())
-    peak = 2.0 * 2.0 / (math.pi * 0.8e-3**2)
-    warm = (327.0 * 1550.0 + 763.0 * 4181.3) * 63.0
-    assert_allclose(bound, peak / (warm + 0.9 * 763.0 * 2.2564e6), rtol=1e-9)
+    # Tissue that is thrown out needs heating to rupture alone.
+    assert_allclose(bound_of(TISSUE), PEAK / SUPERHEATED, rtol=1e-9)
+
+
+def test_what_debris_takes_of_the_beam_bounds_the_crater_too():
+    loaded = dataclasses.replace(TISSUE, removal=dataclasses.replace(REMOVAL, debris_heat=1e9))
+    assert_allclose(bound_of(loaded), PEAK / (SUPERHEATED + 1e9), rtol=1e-9)
+    # Debris never takes more than nine tenths of the beam.
+    lasting = dataclasses.replace(REMOVAL, debris_heat=1e12, burn_off_temperature=1e5)
+    heavy = dataclasses.replace(TISSUE, removal=lasting)
+    assert_allclose(bound_of(heavy), PEAK * 0.1 / SUPERHEATED, rtol=1e-9)
+
+
+def test_where_debris_would_cost_more_it_is_burning_that_bounds_the_crater():
+    heavy = dataclasses.replace(TISSUE, removal=dataclasses.replace(REMOVAL, debris_heat=1e12))
+    assert_allclose(bound_of(heavy), PEAK / BURNT, rtol=1e-9)
+
+
+def test_what_does_not_rupture_has_to_dry_and_burn():
+    burning = dataclasses.replace(TISSUE, removal=Removal(burn_off_temperature=1273.15))
+    assert_allclose(bound_of(burning), PEAK / BURNT, rtol=1e-9)
+
+
+def test_a_liquid_has_to_evaporate():
+    heat = 997.0 * (4181.3 * 63.0 + FILM.latent_heat)
+    assert_allclose(bound_of(FILM), PEAK / heat, rtol=1e-9)
+
+
+def test_the_reached_share_falls_as_steam_has_time_to_escape():
+    slow, fast = (
+        dataclasses.replace(TISSUE, removal=dataclasses.replace(REMOVAL, steam_escape_time=time))
+        for time in (1e-4, 20e-3)
+    )
+    shares = [
+        reached_share(Target((Layer(medium, math.inf),)), BEAM, SHOT, GridRequest())
+        for medium in (slow, TISSUE, fast)
+    ]
+    assert 0.6 <= shares[0] < shares[1] < shares[2] < 1.0
 
 
 def test_a_sheet_bounds_the_crater():

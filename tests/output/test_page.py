@@ -54,10 +54,13 @@ def point_of(power: float, dwell: float) -> Point:
     found = {
         "crater_depth": depth,
         "deepest": depth,
+        "solid_volume": depth * 1e-7,
         "crater_width": 0.6e-3 if depth else 0.0,
         "char_thickness_floor": char,
         "char_thickness_wall": 0.5 * char,
         "coagulation_thickness_floor": coagulated,
+        "coagulation_thickness_wall": coagulated,
+        "trusted_wall": 25e-6,
         "char_volume": char * 1e-7,
         "incident_energy": energy,
         "peak_temperature": 500.0 + 12345.678 * dwell,
@@ -180,13 +183,13 @@ def test_a_reason_is_told_for_each_verdict_and_limit(cube):
     assert all(data["reasons"])
     clean = data["reasons"][np.flatnonzero(cube.word.ravel() == Word.CLEAN)[-1]]
     charred = data["reasons"][np.flatnonzero(cube.word.ravel() == Word.CHARRED)[0]]
-    assert "64 µm thick, over the limit of 47 µm" in charred
-    assert "within the limit of 47 µm" in clean and " um" not in clean
+    assert "64 µm thick, over the limit of 52 µm" in charred
+    assert "within the limit of 52 µm" in clean and " um" not in clean
     lines = " ".join(data["about"]["lines"])
     for said in (
         "spotdwell 0.1.0: 32 shots",
         "Dwell time: 4 values from 1 ms to 8 ms",
-        "char 47 µm at floor",
+        "char 52 µm at floor",
     ):
         assert said in lines
     # Cells of 10 um refined by 2.

@@ -178,7 +178,7 @@ def test_verdict_stands_with_reasons_and_limits(page):
     assert f"Verdict: {report.result.verdict.word}" in words
     for reason in report.result.verdict.reasons:
         assert reason.replace(" um", " µm") in words
-    assert "char 47 µm at floor and wall; depth 1 mm; depth over width 2." in words
+    assert "char 52 µm at floor and wall; depth 1 mm; depth over width 2." in words
 
 
 def test_setting_assumptions_cautions_grid_safety_and_versions_are_there(page):

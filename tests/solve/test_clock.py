@@ -70,6 +70,25 @@ def test_steps_grow_with_the_time_since_the_last_edge():
     assert after[-1][1] > 0.5
 
 
+def test_it_is_known_beforehand_which_step_meets_an_event():
+    clock, exposure = clock_of(save_times=(0.0123,)), gated(10.0, 20e-3, 80e-3, 3)
+    marks, met = {*exposure.start.tolist(), *exposure.stop.tolist(), 0.0123, 0.5} - {0.0}, set()
+    while not clock.finished:
+        step = clock.step(3e-3, 1e-4)
+        foreseen = clock.meets_event(step)
+        clock.advance(step)
+        assert foreseen == (clock.time in marks), clock.time
+        met |= {clock.time} if foreseen else set()
+    assert met == marks
+
+
+def test_a_step_that_falls_short_meets_no_event():
+    clock = clock_of()
+    assert not clock.meets_event(19.9e-3)
+    assert clock.meets_event(20e-3)
+    assert clock.meets_event(21e-3)
+
+
 def test_steps_are_even_before_an_edge():
     times, _ = walk(clock_of(), limit=3e-3)
     last = [b - a for a, b in pairwise(times) if 15e-3 < a < 19.9e-3]

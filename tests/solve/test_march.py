@@ -14,6 +14,7 @@ from spotdwell.model.grid import GridRequest, choose_grid
 from spotdwell.model.material import DamageProcess, Medium, Pyrolysis, Removal
 from spotdwell.model.problem import Ending, Problem
 from spotdwell.model.target import Backing, Layer, Surface, Target
+from spotdwell.solve import march as marching
 from spotdwell.solve.march import march, marched
 from spotdwell.solve.outcome import LEDGER_TERMS, Status
 
@@ -29,7 +30,14 @@ TISSUE = Medium(
     absorption_coefficient_solid=1e4,
     reflectance=0.01,
     pyrolysis=Pyrolysis(1e12, 160e3, 1e6, 0.25),
-    removal=Removal(0.9, 20e-3),
+    removal=Removal(
+        rupture_temperature=513.15,
+        rupture_water_share=0.6,
+        steam_escape_time=2e-3,
+        film_thickness=30e-6,
+        film_growth=0.2,
+        debris_heat=3e9,
+    ),
     damage=(DamageProcess("collagen", "collagen", 1.606e45, 3.06e5),),
 )
 
@@ -161,3 +169,62 @@ def test_rings_and_quarter_lattice_close_their_ledgers():
         assert outcome.ledger_error < 1e-12
         assert_allclose(outcome.ledger["incident"], 2e-3, rtol=1e-12)
         assert outcome.final.floor.max() > 0
+
+
+def test_debris_is_booked_as_the_plume_s():
+    clear = dataclasses.replace(TISSUE, removal=dataclasses.replace(TISSUE.removal, debris_heat=0.0))
+    loaded, plain = (
+        marched(problem_of(Layer(medium, math.inf), irradiance=6e7)) for medium in (TISSUE, clear)
+    )
+    assert_allclose(plain.ledger["plume"], 0.05 * 6e7 * 1e-6 * 2e-3, rtol=1e-12)
+    taken = loaded.ledger["plume"] - plain.ledger["plume"]
+    owed = 3e9 * 1e-6 * loaded.final.crater_depth[0]
+    # All that was thrown out owes 3 kJ/cm3, and what is still in the beam at its end, some 0.1 of 2 ms, goes
+    # free.
+    assert 0.8 * owed < taken < owed
+    assert loaded.final.crater_depth[0] < plain.final.crater_depth[0]
+
+
+def test_the_film_makes_damage_wider_and_craters_shallower():
+    bare = dataclasses.replace(TISSUE, removal=dataclasses.replace(TISSUE.removal, film_thickness=0.0))
+    filmed, plain = (
+        marched(problem_of(Layer(medium, math.inf), irradiance=6e7)) for medium in (TISSUE, bare)
+    )
+    assert filmed.final.crater_depth[0] < plain.final.crater_depth[0]
+    reach = [coagulated(outcome) - outcome.final.crater_depth[0] for outcome in (filmed, plain)]
+    # By 4 um, where 28 um have been thrown out and the film is 5 um thick.
+    assert reach[0] > reach[1] + 3e-6
+
+
+def coagulated(outcome):
+    """Depth down to which the first process reached 1, between cell centres [m]."""
+    omega, depth = outcome.final.damage[0, 0], outcome.problem.grid.depth
+    last = int(np.flatnonzero(omega >= 1.0).max())
+    high, low = math.log(omega[last]), math.log(max(omega[last + 1], 1e-300))
+    return float(depth[last] + (depth[last + 1] - depth[last]) * high / (high - low))
+
+
+def test_damage_added_up_every_fourth_step_bounds_the_same_zone(monkeypatch, ablated):
+    monkeypatch.setattr(marching, "_DAMAGE_STEPS", 1)
+    each = marched(dataclasses.replace(problem_of(irradiance=6e7), save_times=(1e-3, 2e-3)))
+    # The march itself is the same; the zone's edge moves by 0.4 um where the zone is 26 um wide, in steps of
+    # up to 60 K.
+    assert_allclose(each.final.temperature, ablated.final.temperature, rtol=1e-12)
+    assert 0.0 < abs(coagulated(each) - coagulated(ablated)) < 0.6e-6
+
+
+def test_escaping_steam_keeps_a_slowly_heated_surface_near_boiling():
+    superheats = []
+    for escape in (2e-3, 2e-4):
+        fast = dataclasses.replace(
+            TISSUE, removal=dataclasses.replace(TISSUE.removal, steam_escape_time=escape)
+        )
+        exposure = steady(2.0, 20e-3)
+        outcome = marched(problem_of(Layer(fast, math.inf), exposure=exposure, ending=Ending(20e-3)))
+        assert outcome.ledger["latent"] > 0.2 * outcome.ledger["incident"]
+        assert outcome.final.floor[0] == 0
+        wet = outcome.final.water > 0.5 * 763.0
+        superheats.append(outcome.final.temperature[wet].max() - 373.15)
+    # Heating times escape time, as long as little is conducted: 40 K and a tenth of it.
+    assert 20.0 < superheats[0] < 60.0
+    assert 0.05 < superheats[1] / superheats[0] < 0.25

@@ -166,6 +166,13 @@ def test_both_files_hold_every_section_and_each_number_of_the_checks(
     assert sorted(path.name for path in tmp_path.iterdir()) == ["published.svg", "report.html", "report.md"]
 
 
+def test_each_rupture_temperature_stands_with_its_pressure() -> None:
+    lines = report._ruptures()
+    assert "skin ruptures at 300 degC (8.6 MPa)." in lines
+    moist = [name for name in library.names(Shelf.MATERIALS) if name not in ("hardwood_dry", "pmma")]
+    assert [line.split(" ")[0] for line in lines] == [name for name in moist if name != "water_film"]
+
+
 @pytest.mark.compiled
 def test_the_html_is_whole_and_fetches_nothing(evidence: Evidence, tmp_path: Path) -> None:
     report.write_report(evidence, tmp_path)

@@ -12,6 +12,7 @@ from spotdwell import pipeline, report
 from spotdwell.base.errors import InputError, RunError
 from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.read import scenario_from_text, shipped_material
+from spotdwell.inputs.text import material_text
 from spotdwell.output.result import Result
 from spotdwell.study.reports.run_report import _brief, _span, report_of, scenario_in
 from spotdwell.study.spread.uncertainty import Sample, Uncertainty, check_request
@@ -85,6 +86,17 @@ def test_values_used_are_listed_with_source_and_water_s_own():
     assert "absorption of the solids at 9.6 um" not in own
     assert film["density"].source == shipped_material("water_film").density.source
     assert water["absorption at 10.6 um, as this version ships it"].source.startswith("Segelstein")
+
+
+def test_rupture_stands_beside_its_pressure_and_debris_at_the_run_s_wavelength_alone():
+    skin = material_text(shipped_material("skin"))
+    values = {
+        v.property: v for v in report_of(replace(solved(), materials={"skin": skin})).materials[0].values
+    }
+    assert values["rupture temperature"].value == "300 degC (8.6 MPa)"
+    assert values["rupture temperature"].range.endswith("305 degC")
+    assert [name for name in values if "debris" in name] == ["heat that debris takes at 10.6 um"]
+    assert values["heat that debris takes at 10.6 um"].value == "3 kJ/cm3"
 
 
 def test_a_material_that_cannot_be_read_shows_what_it_states():

@@ -74,6 +74,13 @@ def test_material_is_shown_with_every_source_once(call):
     assert words == " ".join(f"[{number}] {source}" for number, source in enumerate(sources, 1))
 
 
+def test_material_is_shown_with_what_throws_it_out_and_what_it_borrows(call):
+    text = call("list", "materials", "skin").out
+    assert "300 degC (8.6 MPa)" in text
+    assert "heat that debris" in text
+    assert "What its own file does not state comes from families/moist_tissue." in " ".join(text.split())
+
+
 def test_material_file_can_be_shown_too(call):
     path = library.find(Shelf.MATERIALS, "liver")
     assert call("list", "materials", path).out == call("list", "materials", "liver").out

@@ -34,6 +34,7 @@ _WRITTEN_UNITS = {
     "K": ("degC", "K"),
     "J/kg": ("MJ/kg", "kJ/kg", "J/kg"),
     "J/mol": ("kJ/mol", "J/mol"),
+    "J/m3": ("kJ/cm3", "J/cm3", "J/m3"),
     "1/s": ("1/s",),
     "Hz": ("Hz", "kHz"),
 }

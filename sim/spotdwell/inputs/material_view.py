@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from spotdwell.base import units
 from spotdwell.inputs.material import Material, Property
 from spotdwell.inputs.quantities import QuantityType, Table
+from spotdwell.model.saturation import rupture_text, rupture_words
+
+RUPTURE = "rupture temperature"
+"""Row with the saturation pressure beside it."""
+DEBRIS = "heat that debris takes at "
+"""Beginning of the row of a debris line."""
 
 
 @dataclass(frozen=True)
@@ -30,6 +36,11 @@ def rows_of(material: Material) -> list[Row]:
     for line in material.absorption:
         name = f"absorption of the solids at {units.written(line.wavelength, 'm')}"
         rows.append(_row(name, line, line.value, "1/m"))
+        if line.water_slope is not None:
+            name = f"water's absorption falls at {units.written(line.wavelength, 'm')} by"
+            rows.append(Row(name, units.written(line.water_slope, "1/K"), "", line.basis, line.source))
+    for shade in material.debris:
+        rows.append(_row(f"{DEBRIS}{units.written(shade.wavelength, 'm')}", shade, shade.value, "J/m3"))
     if (scattering := material.scattering) is not None:
         name = f"reduced scattering at 500 nm (falls with wavelength^{scattering.exponent:g})"
         rows.append(_row(name, scattering, scattering.amplitude, "1/m"))
@@ -40,11 +51,26 @@ def rows_of(material: Material) -> list[Row]:
     return rows
 
 
+def origin_of(material: Material) -> str | None:
+    """Where `material` has from what its own file does not state, in words; None if it states all."""
+    if material.borrowed_from is None:
+        return None
+    return f"What its own file does not state comes from {material.borrowed_from}."
+
+
+def rupture_of(material: Material, name: str) -> str | None:
+    """At what `material`, called `name`, is thrown out, in words; None if nothing throws it out."""
+    if material.rupture_temperature is None:
+        return None
+    return rupture_words(name, material.rupture_temperature.value)
+
+
 def _properties(table: Table, prefix: str = "") -> Iterator[Row]:
     for key, value in table:
         name = f"{prefix}{key.replace('_', ' ')}"
         if isinstance(value, Property):
-            yield _row(name, value, value.value, _unit(value))
+            row = _row(name, value, value.value, _unit(value))
+            yield replace(row, value=rupture_text(value.value)) if name == RUPTURE else row
         elif key == "pyrolysis" and value is not None:
             yield from _properties(value, "pyrolysis: ")
 

@@ -163,10 +163,15 @@ def _removal(material: Material, wavelength: float) -> Removal | None:
     )
 
 
+def debris_line(lines: tuple[DebrisLine, ...], wavelength: float) -> DebrisLine | None:
+    """The line nearest to `wavelength` [m] in ratio, which stands for it; None without any."""
+    return min(lines, key=lambda line: abs(math.log(line.wavelength / wavelength)), default=None)
+
+
 def debris_at(lines: tuple[DebrisLine, ...], wavelength: float) -> float:
-    """Heat that debris takes at `wavelength` [m], of the line nearest in ratio [J/m3]; 0 without any."""
-    nearest = min(lines, key=lambda line: abs(math.log(line.wavelength / wavelength)), default=None)
-    return 0.0 if nearest is None else nearest.value
+    """Heat that debris takes at `wavelength` [m] [J/m3]; 0 without any line."""
+    line = debris_line(lines, wavelength)
+    return 0.0 if line is None else line.value
 
 
 def _value(item: Property[float] | None, otherwise: float) -> float:

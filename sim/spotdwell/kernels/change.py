@@ -139,15 +139,19 @@ def _spent(before, after, decay, held, share):
     The heat above boiling was `before`, and would be `after` if no steam escaped; between the two it grows
     straight, and a share of it escapes at a constant rate, `decay` times over in the step.
     """
-    if after <= 0.0:
-        if before <= 0.0:
-            return 0.0
-        # It falls below boiling within the step: its mean until then is a half.
-        return -0.5 * before * math.expm1(-decay * before / (before - after))
-    if before >= 0.0:
-        return after - before * held - (after - before) * share
-    late = decay * after / (after - before)
-    return after if math.isinf(late) else after * (1.0 + math.expm1(-late) / late) if late > 0.0 else 0.0
+    if decay == 0.0 or max(before, after) <= 0.0:
+        return 0.0
+    if math.isinf(decay):
+        return max(before, after)
+    if before <= 0.0:
+        late = decay * after / (after - before)
+        return after * (1.0 + math.expm1(-late) / late) if late > 0.0 else 0.0
+    if after < before:
+        # It cools without steam too, and may fall to boiling within the step: none escapes from then on.
+        until = math.log1p(decay * before / (before - after)) / decay
+        if until < 1.0:
+            return before - (before - after) * until
+    return after - before * held - (after - before) * share
 
 
 @njit(cache=True, error_model="numpy")
@@ -179,7 +183,7 @@ def _escape(
             continue
         first, last = capacity * (before[k] - boiling[k]), capacity * (rise - boiling[k])
         spent = _spent(first, last, decay[k], held[k], share[k])
-        if spent <= 0.0:
+        if spent <= 0.0 and rise < rupture[k]:
             continue
         mass = min(spent / latent[k], wet * (1.0 - held[k]))
         if wet - mass < TRACE * initial_water[k] and last >= wet * latent[k]:

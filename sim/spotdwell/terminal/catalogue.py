@@ -12,7 +12,7 @@ from rich.text import Text
 from spotdwell import library
 from spotdwell.console.text import heading, plain_table
 from spotdwell.inputs.material import Material
-from spotdwell.inputs.material_view import rows_of
+from spotdwell.inputs.material_view import origin_of, rows_of
 from spotdwell.inputs.read import read_material, shipped_material
 from spotdwell.library import Shelf
 
@@ -37,7 +37,8 @@ def material(name: str) -> list[RenderableType]:
     for row in rows:
         number = f"[{sources.index(row.source) + 1}]" if row.source else "-"
         table.add_row(row.property, row.value, _short(row.range) or "-", row.basis, number)
-    opening = [heading(found.title or name), *([Text(found.about)] if found.about else [])]
+    told = [found.about, origin_of(found)]
+    opening = [heading(found.title or name), *(Text(one) for one in told if one)]
     return [*opening, Text(), table, Text(), heading("Sources"), _numbered(sources)]
 
 

@@ -9,8 +9,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from spotdwell import library
 from spotdwell.base.names import MEASURES
 from spotdwell.base.units import convert, significant
+from spotdwell.inputs.material_view import rupture_of
+from spotdwell.inputs.read import shipped_material
+from spotdwell.library import Shelf
 from spotdwell.output.reports import credibility as files
 from spotdwell.output.reports.credibility_page import Block, Drawing, Grid, Page, Points, Section, Words
 from spotdwell.output.reports.credibility_plots import Pair
@@ -51,6 +55,7 @@ def page_of(evidence: Evidence, picture: Drawing) -> Page:
             *_grids(evidence),
             Section("Energy ledgers", (Words(words.LEDGERS), _ledgers(evidence)), 3),
             Section("Validation: computed against measured", _validation(evidence.comparisons, picture)),
+            Section("At what tissue is thrown out", (Words(words.RUPTURE), Points(_ruptures())), 3),
             Section(
                 "Uncertainty: what do the materials' ranges leave open?", intervals_of(evidence.intervals)
             ),
@@ -159,6 +164,12 @@ def _validation(comparisons: Sequence[Comparison], picture: Drawing) -> tuple[Bl
         Words(words.SETTINGS),
         Grid(words.SETTING_HEADINGS, sources),
     )
+
+
+def _ruptures() -> tuple[str, ...]:
+    """Rupture temperature and saturation pressure of each shipped material that has one, in words."""
+    found = (rupture_of(shipped_material(name), name) for name in library.names(Shelf.MATERIALS))
+    return tuple(f"{text}." for text in found if text)
 
 
 def _comparison_row(one: Comparison) -> tuple[str, ...]:

@@ -104,6 +104,11 @@ SETTINGS = "What was run for each row, why the band is what it is, and the sourc
 
 SETTING_HEADINGS = ("row", "run", "band", "source")
 
+RUPTURE = (
+    "The temperature at which superheated water throws a material out, with the saturation pressure there "
+    "(IAPWS-95): what the strength of hot, loosened tissue would have to hold."
+)
+
 INTERVALS = (
     "The cutting shot again, {count} times, each with other values for the {unknowns} material values "
     "that have a range (Latin hypercube, seed {seed}; most likely at the stated value, nothing beyond "

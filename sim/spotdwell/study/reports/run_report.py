@@ -13,7 +13,8 @@ from spotdwell.base.errors import InputError
 from spotdwell.base.units import display
 from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.material import Material
-from spotdwell.inputs.material_view import Row, rows_of
+from spotdwell.inputs.material_view import DEBRIS, Row, rows_of
+from spotdwell.inputs.medium import debris_line
 from spotdwell.inputs.optics import WaterLine, nearest, water_lines
 from spotdwell.inputs.read import material_from_text, scenario_from_dict
 from spotdwell.inputs.schema import Scenario
@@ -120,11 +121,17 @@ def _materials(result: Result) -> Iterator[MaterialValues]:
 
 
 def _rows_used(material: Material, wavelength: float) -> list[Row]:
-    """Rows of `material` without its absorption at other wavelengths."""
-    line = nearest(material.absorption, wavelength)
-    own = "" if line is None else f"{_ABSORPTION}{units.written(line.wavelength, 'm')}"
-    rows = rows_of(material)
-    return [row for row in rows if not row.property.startswith(_ABSORPTION) or row.property == own]
+    """Rows of `material` without what belongs to other wavelengths."""
+    lines = (
+        (_ABSORPTION, nearest(material.absorption, wavelength)),
+        (DEBRIS, debris_line(material.debris, wavelength)),
+    )
+    own = {head: line and f"{head}{units.written(line.wavelength, 'm')}" for head, line in lines}
+    return [
+        row
+        for row in rows_of(material)
+        if all(row.property == kept for head, kept in own.items() if row.property.startswith(head))
+    ]
 
 
 def _value(row: Row) -> MaterialValue:

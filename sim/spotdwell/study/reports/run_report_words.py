@@ -12,11 +12,14 @@ ASSUMPTIONS = (
     "temperature, and heat moves by conduction alone.",
     "Light runs straight down and is absorbed by Beer and Lambert's law; scattering, and reflection by the "
     "walls of a hole, are left out.",
-    "Water boils at the temperature of 1 atm at every heating rate; steam is held or let go where it is "
-    "made, without pressure or flow.",
-    "Material leaves when its own trapped steam throws it out, or once it has charred and burns off; it is "
-    "then gone, and takes only the stated share of light in the plume.",
-    "Conductivity and absorption follow water and char, not temperature; specific heats are constant.",
+    "Water in tissue is heated beyond 100 degC; its steam escapes in a stated time, without flow or "
+    "pressure in the model. A water film boils at once.",
+    "Material leaves from its exposed face: thrown out at a stated rupture temperature if it is still wet "
+    "enough, or once it has charred and burns off. What is thrown out takes a stated heat from the beam.",
+    "On a front that is thrown out a liquefied film of stated thickness spreads the light; it stays and "
+    "cools.",
+    "Conductivity follows water and char, not temperature; water's absorption falls with heat where a slope "
+    "is known, to 0.3 of the cold value at the least; specific heats are constant.",
     "Damage follows first-order kinetics; melting, tearing, shrinkage, bleeding and burning in air are "
     "left out.",
 )

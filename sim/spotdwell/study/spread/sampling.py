@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from scipy.stats import qmc, triang
 
 from spotdwell.base.errors import InputError
-from spotdwell.inputs.material import AbsorptionLine, Material, Property
+from spotdwell.inputs.material import AbsorptionLine, DebrisLine, Material, Property
+from spotdwell.inputs.medium import debris_line
 from spotdwell.inputs.optics import line_at
 from spotdwell.inputs.quantities import QuantityType, Table
 from spotdwell.inputs.read import materials_of
@@ -38,7 +39,7 @@ class Unknown:
     low: float
     value: float
     high: float
-    item: Property[Any] | AbsorptionLine
+    item: Property[Any] | AbsorptionLine | DebrisLine
     """The table that holds it, for writing other values as its file does."""
 
     @property
@@ -62,8 +63,8 @@ def unknowns_of(scenario: Scenario) -> tuple[Unknown, ...]:
     """Every value with a range that the run depends on, for the material of every layer.
 
     Left out: the pyrolysis frequency factor where the activation energy has a range (the two compensate; the
-    factor is held), absorption at other wavelengths, and scattering, which only decides on a refusal.
-    Raises InputError if there is none.
+    factor is held), absorption and debris at other wavelengths, and scattering, which only decides on a
+    refusal. Raises InputError if there is none.
     """
     found = tuple(
         unknown
@@ -111,6 +112,8 @@ def _of_material(name: str, material: Material, wavelength: float) -> Iterator[U
         if _ranged(line):
             path = ("absorption", material.absorption.index(line))
             yield _unknown(name, path, "absorption of the solids", line)
+    if (shade := debris_line(material.debris, wavelength)) is not None and _ranged(shade):
+        yield _unknown(name, ("debris", material.debris.index(shade)), "heat that debris takes", shade)
 
 
 def _properties(
@@ -122,12 +125,12 @@ def _properties(
             yield _unknown(name, path, " ".join(path).replace("_", " "), item)
 
 
-def _ranged(item: Property[Any] | AbsorptionLine) -> bool:
+def _ranged(item: Property[Any] | AbsorptionLine | DebrisLine) -> bool:
     return item.range is not None and item.range[0] < item.range[1]
 
 
 def _unknown(
-    material: str, path: tuple[str | int, ...], name: str, item: Property[Any] | AbsorptionLine
+    material: str, path: tuple[str | int, ...], name: str, item: Property[Any] | AbsorptionLine | DebrisLine
 ) -> Unknown:
     assert item.range is not None
     low, high = item.range
