@@ -96,7 +96,7 @@ def test_under_a_wide_flat_top_the_centre_is_a_slab() -> None:
 
 
 def test_layers_of_one_material_equal_one_layer() -> None:
-    plain = scenario_with(shipped_scenario("verification/boiling_front"), {"grid.stretch": False})
+    plain = scenario_with(shipped_scenario("verification/rupture_front"), {"exposure.dwell_time": "4 ms"})
     data = scenario_data(plain)
     data["target"]["layers"] = [
         {"material": "wet", "thickness": "200 um"},
