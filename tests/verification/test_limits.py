@@ -59,7 +59,13 @@ def test_almost_no_power_changes_almost_nothing() -> None:
 def test_a_perforated_sheet_lets_the_beam_through() -> None:
     scenario = scenario_with(
         shipped_scenario("verification/rupture_front"),
-        {"target.layers.0.thickness": "100 um", "target.backing": "open air"},
+        {
+            "target.layers.0.thickness": "100 um",
+            "target.backing": "open air",
+            "exposure.dwell_time": "30 ms",
+            "run.end_time": "30 ms",
+            "run.save_times": [],
+        },
     )
     outcome = marched(problem_of(scenario))
     assert outcome.perforation_time is not None

@@ -388,7 +388,8 @@ def held_heat(mesh, media, still, state, last):
     total = 0.0
     for i in range(last.size):
         top, end = state.floor[i], last[i]
-        split = min(max(state.changed[i], top), end)
+        # Of the exposed cell only a part may be left.
+        split = min(max(state.changed[i], top + 1), end)
         temperature = state.temperature[i]
         heat = _held_changed(
             cell, solid, loss, liquid, media.water_heat, top, split, state.left[i],
