@@ -47,23 +47,47 @@ def test_pyrolysis_starts_at_its_rate_and_ends_complete():
     assert exact.converted_share(1e3 / rate, T, A, E) == 1.0
 
 
-def test_trapped_steam_satisfies_its_balance():
-    rate, escape, t, dt = 2e5, 2e-3, 1.5e-3, 1e-7
-    after, before = exact.trapped_steam(np.array([t + dt, t - dt]), rate, escape)
-    change = (after - before) / (2 * dt)
-    # Central difference over 5e-5 of the escape time.
-    assert_allclose(change, rate - exact.trapped_steam(t, rate, escape) / escape, rtol=1e-6)
+RATE, ESCAPE, STORE = 1e11, 1e-3, 1e9
+"""Heating [W/m3], escape time [s], latent heat of all water [J/m3], which runs short at 10 ms."""
 
 
-def test_trapped_steam_is_all_steam_at_first_and_levels_off():
-    assert_allclose(exact.trapped_steam(2e-9, 2e5, 2e-3), 4e-4, rtol=1e-6)  # half of t / escape = 1e-6 leaked
-    assert_allclose(exact.trapped_steam(1.0, 2e5, 2e-3), 400.0, rtol=1e-14)
+@pytest.mark.parametrize("t", [1.5e-3, 9e-3, 11e-3, 15e-3])
+def test_superheated_cell_satisfies_its_balances(t):
+    d = 1e-7
+    (e1, e0), (w1, w0) = exact.superheated_cell(np.array([t + d, t - d]), RATE, ESCAPE, STORE)
+    e, w = exact.superheated_cell(t, RATE, ESCAPE, STORE)
+    taken = min(e, w) / ESCAPE
+    # Central differences over 1e-4 of the escape time.
+    assert_allclose((e1 - e0) / (2 * d), RATE - taken, rtol=1e-5, atol=1e-6 * RATE)
+    assert_allclose((w1 - w0) / (2 * d), -taken, rtol=1e-5)
 
 
-def test_time_to_ejection_meets_the_limit_or_never_comes():
-    t = exact.time_to_ejection(2e5, 2e-3, 300.0)
-    assert_allclose(exact.trapped_steam(t, 2e5, 2e-3), 300.0, rtol=1e-14)
-    assert math.isinf(exact.time_to_ejection(2e5, 2e-3, 400.0))
+@pytest.mark.parametrize("t", [1e-3, 9.999e-3, 10.001e-3, 20e-3])
+def test_superheated_cell_keeps_what_it_is_given(t):
+    e, w = exact.superheated_cell(t, RATE, ESCAPE, STORE)
+    assert_allclose(e + STORE - w, RATE * t, rtol=1e-13)
+
+
+def test_water_of_a_superheated_cell_runs_short_when_its_latent_heat_was_given():
+    e, w = exact.superheated_cell(STORE / RATE, RATE, ESCAPE, STORE)
+    assert_allclose(e, w, rtol=1e-12)
+    before = exact.superheated_cell(0.9 * STORE / RATE, RATE, ESCAPE, STORE)
+    assert before[0] < before[1]
+
+
+def test_superheated_cell_keeps_all_heat_at_first_and_then_levels_off():
+    assert_allclose(exact.superheated_cell(1e-9, RATE, ESCAPE, STORE)[0], 100.0, rtol=1e-6)  # t / escape / 2
+    assert_allclose(
+        exact.superheated_cell(9.9e-3, RATE, ESCAPE, STORE)[0], RATE * ESCAPE, rtol=1e-4
+    )  # e^-9.9
+
+
+def test_rupture_time_meets_its_limit_or_never_comes():
+    t = exact.rupture_time(RATE, ESCAPE, STORE, 8e7)
+    assert_allclose(exact.superheated_cell(t, RATE, ESCAPE, STORE)[0], 8e7, rtol=1e-13)
+    assert_allclose(exact.rupture_time(RATE, math.inf, STORE, 8e7), 8e-4, rtol=1e-12)
+    assert math.isinf(exact.rupture_time(RATE, ESCAPE, STORE, 1e8))
+    assert math.isinf(exact.rupture_time(RATE, ESCAPE, 1e8, 8e7))  # 1 ms of water, and 1.6 ms to come to it
 
 
 CRATER = {"F0": 20e4, "threshold": 3e4}
@@ -75,33 +99,21 @@ def test_crater_diameter_of_liu():
     assert_allclose(exact.crater_diameter(**CRATER, w=150e-6), 292.2e-6, rtol=2e-4)
 
 
-def test_blow_off_crater():
-    # Four digits; mu 592 1/cm.
-    assert_allclose(exact.blow_off_depth(**CRATER, mu=59200.0), 32.05e-6, rtol=2e-4)
-    assert_allclose(exact.blow_off_volume(**CRATER, mu=59200.0, w=150e-6), 1.074e-12, rtol=5e-4)
-
-
 def test_steady_crater():
     # Four digits; 3 kJ/cm3.
     assert_allclose(exact.steady_depth(**CRATER, h=3e9), 56.67e-6, rtol=1e-4)
     assert_allclose(exact.steady_volume(**CRATER, h=3e9, w=150e-6), 1.332e-12, rtol=5e-4)
 
 
-@pytest.mark.parametrize("law", ["blow-off", "steady"])
-def test_crater_volume_is_the_integral_of_its_depth(law):
+def test_crater_volume_is_the_integral_of_its_depth():
     w = 150e-6
     r = np.linspace(0.0, exact.crater_diameter(**CRATER, w=w) / 2, 20_001)
     local = CRATER["F0"] * np.exp(-2 * (r / w) ** 2)
-    if law == "blow-off":
-        depth = [exact.blow_off_depth(F, 3e4, 59200.0) for F in local]
-        volume = exact.blow_off_volume(**CRATER, mu=59200.0, w=w)
-    else:
-        depth = [exact.steady_depth(F, 3e4, 3e9) for F in local]
-        volume = exact.steady_volume(**CRATER, h=3e9, w=w)
+    depth = [exact.steady_depth(F, 3e4, 3e9) for F in local]
+    volume = exact.steady_volume(**CRATER, h=3e9, w=w)
     assert_allclose(np.trapezoid(2 * math.pi * r * depth, r), volume, rtol=1e-7)  # trapezoid, 2e4 steps
 
 
 def test_no_crater_at_or_below_the_threshold():
     assert exact.crater_diameter(2e4, 3e4, 1e-4) == 0.0
-    assert exact.blow_off_volume(2e4, 3e4, 6e4, 1e-4) == 0.0
     assert exact.steady_volume(3e4, 3e4, 3e9, 1e-4) == 0.0

@@ -10,7 +10,7 @@ Every result is a rise above the initial temperature unless it says otherwise. L
 Equation numbers such as "eq. B1" are those of THEORY.md, which also lists the references.
 """
 
-from spotdwell.exact.boiling import BoilingFront, boiling_front, drying_irradiance
+from spotdwell.exact.boiling import BoilingFront
 from spotdwell.exact.conduction import (
     absorption_pulse_kernel,
     absorption_rise,
@@ -22,8 +22,6 @@ from spotdwell.exact.conduction import (
     surface_loss_rise,
 )
 from spotdwell.exact.crater import (
-    blow_off_depth,
-    blow_off_volume,
     crater_diameter,
     steady_depth,
     steady_volume,
@@ -34,6 +32,7 @@ from spotdwell.exact.fronts import (
     ablation_rise,
     ablation_speed,
     ablation_stored_heat,
+    burning_rise,
     drying_front,
     drying_front_rise,
     preheat_time,
@@ -44,10 +43,11 @@ from spotdwell.exact.rates import (
     damage,
     damage_temperature,
     damage_time,
+    rupture_time,
+    superheated_cell,
     thermal_dose,
-    time_to_ejection,
-    trapped_steam,
 )
+from spotdwell.exact.rupture import RuptureFront, drying_irradiance
 from spotdwell.exact.spot import (
     finite_absorption_ratio,
     moving_point_rise,
@@ -58,6 +58,7 @@ from spotdwell.exact.spot import (
 
 __all__ = [
     "BoilingFront",
+    "RuptureFront",
     "VolumetricFront",
     "ablation_depth_bounds",
     "ablation_rise",
@@ -66,9 +67,7 @@ __all__ = [
     "absorption_pulse_kernel",
     "absorption_rise",
     "absorption_surface_rise",
-    "blow_off_depth",
-    "blow_off_volume",
-    "boiling_front",
+    "burning_rise",
     "contact_rise",
     "converted_share",
     "crater_diameter",
@@ -83,15 +82,15 @@ __all__ = [
     "moving_point_rise",
     "plane_pulse_rise",
     "preheat_time",
+    "rupture_time",
     "spot_centre_rise",
     "spot_rise",
     "spot_steady_profile",
     "steady_depth",
     "steady_volume",
     "stefan_root",
+    "superheated_cell",
     "surface_flux_rise",
     "surface_loss_rise",
     "thermal_dose",
-    "time_to_ejection",
-    "trapped_steam",
 ]

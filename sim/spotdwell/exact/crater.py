@@ -1,4 +1,4 @@
-"""Crater of one pulse of a gaussian beam without conduction: two laws of depth above a threshold."""
+"""Crater of one pulse of a gaussian beam without conduction, at a constant heat of ablation."""
 
 from __future__ import annotations
 
@@ -11,16 +11,6 @@ def crater_diameter(F0: float, threshold: float, w: float) -> float:
     `F0` is the peak radiant exposure [J/m2], 2 E / (pi w^2). 0 at or below the threshold.
     """
     return 2.0 * w * math.sqrt(_excess(F0, threshold) / 2.0)
-
-
-def blow_off_depth(F0: float, threshold: float, mu: float) -> float:
-    """Depth [m] to which the pulse alone exceeds the threshold, as all of it goes at once (eq. I2)."""
-    return _excess(F0, threshold) / mu
-
-
-def blow_off_volume(F0: float, threshold: float, mu: float, w: float) -> float:
-    """Volume [m3] of the crater of `blow_off_depth` under a gaussian beam (eq. I3)."""
-    return math.pi * w**2 / (4.0 * mu) * _excess(F0, threshold) ** 2
 
 
 def steady_depth(F0: float, threshold: float, h: float) -> float:

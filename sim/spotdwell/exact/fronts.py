@@ -1,4 +1,4 @@
-"""Moving fronts in one dimension: drying (Stefan), ablation of an opaque or an absorbing target."""
+"""Moving fronts in one dimension: drying (Stefan), ablation of an opaque or an absorbing target, burning."""
 
 from __future__ import annotations
 
@@ -107,6 +107,22 @@ def ablation_depth_bounds(
     v = ablation_speed(rise, q, C, L)
     least = v * t - ablation_stored_heat(rise, v, k) / (L + C * rise)
     return max(0.0, least), max(0.0, v * (t - preheat_time(rise, q, k, C)))
+
+
+def burning_rise(
+    q: float, C: float, initial: float, burning: float, speed: float, activation: float
+) -> float:
+    """Rise [K] of a dry face that burns back steadily (eq. F6).
+
+    It burns at `speed` [m/s] where it is `burning` [K], with the `activation` temperature [K] of that speed;
+    it comes up from `initial` [K].
+    """
+
+    def imbalance(rise: float) -> float:
+        face = initial + rise
+        return math.log(speed * C * rise / q) + activation / burning - activation / face
+
+    return float(brentq(imbalance, 1e-3, 1e5, rtol=1e-13))
 
 
 @dataclass(frozen=True)

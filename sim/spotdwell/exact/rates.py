@@ -1,4 +1,4 @@
-"""Rates at constant temperature or constant evaporation: damage, thermal dose, pyrolysis, trapped steam."""
+"""Rates at constant temperature or constant heating: damage, thermal dose, pyrolysis, escaping steam."""
 
 from __future__ import annotations
 
@@ -40,12 +40,27 @@ def converted_share(t: Values, T: float, A: float, E: float) -> Array:
     return np.asarray(-np.expm1(-damage(t, T, A, E)))
 
 
-def trapped_steam(t: Values, rate: float, escape_time: float) -> Array:
-    """Trapped steam [kg/m3] after `t` of evaporation at constant `rate` [kg/m3/s] (eq. K2)."""
-    return np.asarray(-rate * escape_time * np.expm1(-np.asarray(t) / escape_time))
+def superheated_cell(t: Values, rate: float, escape_time: float, store: float) -> tuple[Array, Array]:
+    """Superheat and latent heat of the water left [J/m3] after `t` of heating from boiling (eq. K2, K3).
+
+    `rate` is the heating [W/m3], `store` the latent heat of all the water at first [J/m3]. Steam takes the
+    superheat, or if that is less the latent heat of what water is left, once in every `escape_time` [s].
+    """
+    t = np.asarray(t, dtype=float)
+    scarce = store / rate
+    wet, late = np.minimum(t, scarce), np.maximum(t - scarce, 0.0)
+    superheat = -rate * escape_time * np.expm1(-wet / escape_time)
+    water = (store - rate * wet + superheat) * np.exp(-late / escape_time)
+    return np.asarray(np.where(late > 0.0, water + rate * late, superheat)), np.asarray(water)
 
 
-def time_to_ejection(rate: float, escape_time: float, limit: float) -> float:
-    """Time [s] until trapped steam reaches `limit` [kg/m3] at constant `rate`; infinite if never (eq. K3)."""
+def rupture_time(rate: float, escape_time: float, store: float, limit: float) -> float:
+    """Time [s] until superheat reaches `limit` [J/m3], more than which water must still take (eq. K4).
+
+    Infinite where steam takes the heat first, or water runs out.
+    """
+    if math.isinf(escape_time):
+        return limit / rate if limit <= store else math.inf
     filled = limit / (rate * escape_time)
-    return -escape_time * math.log1p(-filled) if filled < 1.0 else math.inf
+    time = -escape_time * math.log1p(-filled) if filled < 1.0 else math.inf
+    return time if time <= store / rate else math.inf

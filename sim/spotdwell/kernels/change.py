@@ -391,7 +391,8 @@ def held_heat(mesh, media, still, state, last):
     total = 0.0
     for i in range(last.size):
         top, end = state.floor[i], last[i]
-        split = min(max(state.changed[i], top), end)
+        # Of the exposed cell only a part may be left.
+        split = min(max(state.changed[i], top + 1), end)
         temperature, heat = state.temperature[i], 0.0
         if split > top:
             heat = _held_changed(

@@ -15,24 +15,12 @@ VOLUME = "The sum of the columns' depths, each read to within a cell."
 
 
 def steady_crater() -> list[Finding]:
-    """Each layer is ejected once it has taken its heat of ablation: the front recedes during the pulse."""
+    """Each layer is thrown out once it is at its rupture temperature: the front recedes during the pulse."""
     half = half_of(solved("crater_steady"))
-    assert half.medium.removal is not None
-    evaporated = half.medium.removal.ejected_share * half.medium.water_density
-    h = half.C * half.boiling + evaporated * half.medium.latent_heat
+    h = half.C * half.rupture
     fluence, threshold, w = _fluence(half), h / half.mu, half.outcome.problem.beam.radius
     depth = exact.steady_depth(fluence, threshold, h)
     return _three(half, depth, exact.steady_volume(fluence, threshold, h, w), threshold)
-
-
-def blow_off_crater() -> list[Finding]:
-    """All that the pulse has heated to a temperature goes at once, after the pulse."""
-    half = half_of(solved("crater_blow_off"))
-    assert half.medium.removal is not None
-    hot = half.medium.removal.burn_off_temperature - half.outcome.problem.target.initial_temperature
-    fluence, threshold, w = _fluence(half), half.C * hot / half.mu, half.outcome.problem.beam.radius
-    depth = exact.blow_off_depth(fluence, threshold, half.mu)
-    return _three(half, depth, exact.blow_off_volume(fluence, threshold, half.mu, w), threshold)
 
 
 def _fluence(half: Half) -> float:
@@ -57,7 +45,4 @@ def _three(half: Half, depth: float, volume: float, threshold: float) -> list[Fi
     ]
 
 
-CASES = (
-    Case("steady-crater", "Crater of a pulse, steady removal (I1, I4, I5)", steady_crater),
-    Case("blow-off-crater", "Crater of a pulse, blow-off (I1 to I3)", blow_off_crater),
-)
+CASES = (Case("steady-crater", "Crater of a pulse, steady removal (I1, I4, I5)", steady_crater),)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,10 +23,24 @@ Changes = Mapping[str, str | float]
 FOLDER = "verification"
 
 
-def solved(name: str, changes: Changes | None = None) -> Outcome:
-    """Outcome of the verification scenario `name`, with `changes` at dotted keys."""
+def solved(
+    name: str, changes: Changes | None = None, weightless: bool = False, save_times: Sequence[float] = ()
+) -> Outcome:
+    """Outcome of the verification scenario `name`, with `changes` at dotted keys.
+
+    `weightless` water neither holds heat nor absorbs, so that its loss changes neither, as the forms with
+    escape ask. `save_times` [s] stand for the scenario's own, if any are given.
+    """
     scenario = shipped_scenario(f"{FOLDER}/{name}")
-    return marched(problem_of(scenario_with(scenario, changes) if changes else scenario))
+    problem = problem_of(scenario_with(scenario, changes) if changes else scenario)
+    if weightless:
+        layers = tuple(replace(one, medium=_weightless(one.medium)) for one in problem.target.layers)
+        problem = replace(problem, target=replace(problem.target, layers=layers))
+    return marched(replace(problem, save_times=tuple(save_times)) if save_times else problem)
+
+
+def _weightless(medium: Medium) -> Medium:
+    return replace(medium, specific_heat_water=0.0, absorption_coefficient_water=0.0)
 
 
 def refined(refinement: float, growth: float = 0.1, largest_rise: float = 60.0) -> dict[str, str | float]:
@@ -51,6 +65,8 @@ class Half:
     """Absorbed irradiance of a slab; of a spot, at its peak [W/m2]."""
     boiling: float
     """Rise from the initial temperature to boiling [K]."""
+    rupture: float
+    """The same to rupture; infinite where nothing ruptures."""
 
     @property
     def depth(self) -> Array:
@@ -67,11 +83,14 @@ class Half:
         state = snapshot or self.outcome.final
         return state.temperature - self.outcome.problem.target.initial_temperature
 
-    def under_front(self) -> tuple[Array, Array]:
-        """Depth below the front [m] and rise [K] of the first column's cells that are left, in the end."""
-        state = self.outcome.final
+    def under_front(self, snapshot: Snapshot | None = None) -> tuple[Array, Array]:
+        """Depth below the front [m] and rise [K] of the first column's cells that are left.
+
+        In the final state unless another is given.
+        """
+        state = snapshot or self.outcome.final
         left = slice(int(state.floor[0]), None)
-        return self.depth[left] - state.crater_depth[0], self.rise()[0, left]
+        return self.depth[left] - state.crater_depth[0], self.rise(state)[0, left]
 
 
 def half_of(outcome: Outcome) -> Half:
@@ -88,6 +107,9 @@ def half_of(outcome: Outcome) -> Half:
         medium.absorption_coefficient,
         (1.0 - medium.reflectance) * problem.exposure.peak_power * peak,
         medium.boiling_temperature - problem.target.initial_temperature,
+        medium.removal.rupture_temperature - problem.target.initial_temperature
+        if medium.removal
+        else math.inf,
     )
 
 

@@ -9,7 +9,7 @@ from enum import StrEnum
 
 from spotdwell.base import units
 from spotdwell.base.errors import InputError
-from spotdwell.exact.boiling import drying_irradiance
+from spotdwell.exact.rupture import RuptureFront, drying_irradiance
 from spotdwell.exact.sizing import exposure_for_depth
 from spotdwell.inputs.build import beam_of, target_of
 from spotdwell.inputs.schema import Scenario
@@ -111,20 +111,19 @@ def needed_exposure(target: Target, depth: float) -> float:
 def drying_limit(medium: Medium, initial_temperature: float) -> float | None:
     """Absorbed irradiance [W/m2] below which tissue dries (eq. G11); None if there is none."""
     removal = medium.removal
-    if removal is None or medium.is_liquid or medium.water_density == 0.0:
+    if removal is None or not medium.ruptures or not 0.0 < removal.steam_escape_time < math.inf:
         return None
-    if not 0.0 < removal.ejected_share < 1.0 or not 0.0 < removal.steam_escape_time < math.inf:
-        return None
-    return drying_irradiance(
+    front = RuptureFront(
+        math.inf,
+        medium.absorption_coefficient,
+        medium.conductivity,
         medium.heat_capacity,
         medium.boiling_temperature - initial_temperature,
+        removal.rupture_temperature - initial_temperature,
         medium.latent_heat,
-        medium.water_density,
-        removal.ejected_share,
-        medium.absorption_coefficient,
         removal.steam_escape_time,
-        medium.absorption_coefficient_solid,
     )
+    return drying_irradiance(front, medium.water_density - medium.flash_water)
 
 
 def _down_to(target: Target, depth: float) -> Iterator[tuple[Layer, float]]:
