@@ -35,9 +35,9 @@ class Free:
 
 TISSUE = (
     Free("oral_mucosa.rupture_temperature", "degC", 200.0, 150.0, 300.0),
-    Free("tissue.rupture_water_share", "", 0.65, 0.3, 0.9),
-    Free("tissue.steam_escape_time", "ms", 2.0, 0.3, 10.0),
-    Free("tissue.film_thickness", "um", 30.0, 5.0, 80.0),
+    Free("tissue.rupture_water_share", "", 0.63, 0.3, 0.9),
+    Free("tissue.steam_escape_time", "ms", 1.8, 0.3, 10.0),
+    Free("tissue.film_thickness", "um", 33.0, 5.0, 80.0),
     Free("tissue.film_growth", "", 0.2, 0.05, 0.8),
     Free("tissue.debris.10.6 um", "kJ/cm3", 3.0, 0.5, 8.0),
     Free("tissue.debris.2.94 um", "kJ/cm3", 0.8, 0.1, 4.0),
