@@ -10,6 +10,17 @@ import pytest
 import spotdwell
 
 PACKAGE = Path(spotdwell.__file__).parent
+CORE = {
+    "base",
+    "library",
+    "model",
+    "inputs",
+    "solve",
+    "measure",
+    "output",
+    "document",
+    "pipeline",
+}
 ALLOWED = {
     "base": set(),
     "exact": set(),
@@ -20,16 +31,25 @@ ALLOWED = {
     "measure": {"base", "model", "solve"},
     "inputs": {"base", "library", "model"},
     "output": {"base", "model", "solve", "measure"},
+    "document": {"base", "output"},
     "pipeline": {"base", "model", "inputs", "solve", "measure", "output"},
-    "study": {"base", "exact", "library", "model", "inputs", "solve", "measure", "output", "pipeline"},
+    "study": CORE | {"exact"},
+    "terminal": CORE | {"exact", "kernels", "study"},
+    "cards": CORE | {"study", "terminal"},
+    "reports": CORE | {"study", "terminal"},
+    "verbs": CORE | {"study", "terminal"},
 }
-"""Parts that each part may import from; the command line, on top of all, may use everything."""
+"""Parts that each part may import from, inside functions too; only the command line uses everything.
+
+Cards and reports are rooms: each holds all of one feature, and neither knows the other.
+"""
 ONLY_HERE = {
     "numba": "kernels",
     "pint": "base",
     "h5py": "output",
     "matplotlib": "output",
     "pydantic": "inputs",
+    "jinja2": "document",
 }
 
 

@@ -10,18 +10,18 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from spotdwell.cards.run import card
     from spotdwell.inputs.read import read_scenario
     from spotdwell.output.pages.page import class_page
     from spotdwell.output.result import Result
     from spotdwell.output.store import load
     from spotdwell.pipeline import check_grid, run, shot
-    from spotdwell.study.bench.card import card
+    from spotdwell.reports.run import report
     from spotdwell.study.bench.fit import calibrate
     from spotdwell.study.bench.optics import spot_of
     from spotdwell.study.bench.threshold_fit import spot_from_craters
     from spotdwell.study.maps.request import map_shots
     from spotdwell.study.regimes.comparison import compare
-    from spotdwell.study.reports.run_report import report
     from spotdwell.study.size.scanner import size_scan
     from spotdwell.study.size.sizing import size
     from spotdwell.study.spread.uncertainty import uncertainty
@@ -48,7 +48,7 @@ __all__ = [
 
 _HOMES = {
     "Result": "spotdwell.output.result",
-    "card": "spotdwell.study.bench.card",
+    "card": "spotdwell.cards.run",
     "calibrate": "spotdwell.study.bench.fit",
     "check_grid": "spotdwell.pipeline",
     "class_page": "spotdwell.output.pages.page",
@@ -56,7 +56,7 @@ _HOMES = {
     "load": "spotdwell.output.store",
     "map_shots": "spotdwell.study.maps.request",
     "read_scenario": "spotdwell.inputs.read",
-    "report": "spotdwell.study.reports.run_report",
+    "report": "spotdwell.reports.run",
     "run": "spotdwell.pipeline",
     "shot": "spotdwell.pipeline",
     "size": "spotdwell.study.size.sizing",

@@ -8,6 +8,8 @@ from typing import Annotated
 import typer
 
 from spotdwell.base.errors import RunError, SpotdwellError
+from spotdwell.cards.verb import card
+from spotdwell.reports.verb import report
 from spotdwell.terminal.console import (
     SAFETY,
     Interrupted,
@@ -22,10 +24,8 @@ from spotdwell.verbs import (
     compare,
     craters,
     film,
-    gallery,
     page,
     plot,
-    report,
     run,
     schema,
     selfcheck,
@@ -34,7 +34,6 @@ from spotdwell.verbs import (
     size,
     spot,
 )
-from spotdwell.verbs import card as card_verb
 from spotdwell.verbs import map as map_verb
 
 _UsageError: type[Exception] = next(
@@ -54,11 +53,10 @@ app.command(epilog=SAFETY)(calibrate.calibrate)
 app.command(epilog=SAFETY)(compare.compare)
 app.command("map", epilog=SAFETY)(map_verb.map_shots)
 app.add_typer(shelves.shelves, name="list")
-app.command("card", epilog=SAFETY)(card_verb.card)
+app.command(epilog=SAFETY)(card)
 app.command(epilog=SAFETY)(page.page)
 app.command()(plot.plot)
-app.command(epilog=SAFETY)(report.report)
-app.command(epilog=SAFETY)(gallery.gallery)
+app.command(epilog=SAFETY)(report)
 app.command(epilog=SAFETY)(film.film)
 app.command()(selfcheck.selfcheck)
 app.command()(schema.schema)
