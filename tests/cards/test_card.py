@@ -276,7 +276,8 @@ def test_page_and_paper_say_the_same(tmp_path):
     card = card_of(groups=3, columns=3)
     page, texts = html(card), texts_of(figures(card)[0])
     for shot in card.shots:
-        for cell in words.shot_cells(card, shot)[:5]:
+        setting = card.settings[shot.setting].texts.values()
+        for cell in (str(shot.number), card.place(shot), *setting):
             assert cell in texts
             assert cell in page
     for line in words.notes(card, card.shots):
@@ -321,3 +322,11 @@ def test_the_laser_s_file_stays_as_it_is_called():
     card = card_of(laser="my_$laser_2 um.toml")
     for said in (html(card), " ".join(texts_of(figures(card)[0]))):
         assert "my_$laser_2 um.toml, 10.6 µm" in said
+
+
+def test_a_dial_position_stands_under_its_spot():
+    card = card_of()
+    card = replace(card, settings=tuple(replace(one, dial="(a)") for one in card.settings))
+    said = texts_of(figures(card)[0])
+    assert said.count("dial (a)") == len(card.shots)
+    assert str(card.settings[0]) == "5 W, 10 ms, 0.8 mm (dial (a))"

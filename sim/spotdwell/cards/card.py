@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
+from spotdwell.document.quantities import setting_text
 from spotdwell.measure.verdict import Word
 
 LEAST_PITCH = 3e-3
@@ -39,6 +40,17 @@ class Setting:
     def energy(self) -> float:
         """That arrives [J]."""
         return self.on_target * self.dwell
+
+    @property
+    def texts(self) -> dict[str, str]:
+        """Power, dwell and spot as a person sets them, the spot with its dial position if it has one."""
+        dial = f" (dial {self.dial})" if self.dial else ""
+        spot = setting_text(self.spot, "m")
+        power, dwell = setting_text(self.power, "W"), setting_text(self.dwell, "s")
+        return {"power": power, "dwell": dwell, "spot": f"{spot}{dial}"}
+
+    def __str__(self) -> str:
+        return ", ".join(self.texts.values())
 
 
 @dataclass(frozen=True)
@@ -212,12 +224,10 @@ class Card:
     @property
     def failures(self) -> tuple[str, ...]:
         """Every setting that has no prediction, with the target and the reason."""
-        from spotdwell.cards.words import setting_text
-
         rows = [(self.bench, self.marks)]
         rows += [(self.tissue, self.on_tissue)] if self.tissue else []
         return tuple(
-            f"{target.title}, {setting_text(self.settings[at])}: {mark.failure}"
+            f"{target.title}, {self.settings[at]}: {mark.failure}"
             for target, marks in rows
             for at, mark in enumerate(marks)
             if mark.failure

@@ -134,12 +134,13 @@ def _rows(card: Card, shots: Sequence[Shot]) -> Iterator[Row]:
 
 def _set(card: Card, shots: Sequence[Shot], at: int) -> Iterator[Cell]:
     bold = words.changed(card, shots, at)
-    number, place, power, dwell, spot, dial = words.shot_cells(card, shots[at])
-    yield Cell(number, bold=True, large=True)
-    yield Cell(place, bold=True)
-    yield Cell(power, bold="power" in bold)
-    yield Cell(dwell, bold="dwell" in bold)
-    yield Cell(spot, dial, bold="spot" in bold)
+    one = card.settings[shots[at].setting]
+    yield Cell(str(shots[at].number), bold=True, large=True)
+    yield Cell(card.place(shots[at]), bold=True)
+    for name, text in one.texts.items():
+        # The dial position is what is set, so it stands under the spot that it makes.
+        main, _, dial = text.partition(" (")
+        yield Cell(main, dial.removesuffix(")"), bold=name in bold)
 
 
 def _predicted(card: Card, shot: Shot) -> Iterator[Cell]:

@@ -10,7 +10,6 @@ from typing import Any, TypedDict
 from spotdwell.base import units
 from spotdwell.base.errors import InputError
 from spotdwell.cards.card import Group, Setting
-from spotdwell.cards.words import dwell_text, power_text, spot_text
 from spotdwell.inputs.laser_file import Laser, read_laser
 from spotdwell.inputs.schema import Scenario
 from spotdwell.inputs.shot import scenario_of_shot
@@ -94,7 +93,7 @@ def _alike(name: str) -> tuple[str, ...]:
 def _heading(settings: Sequence[Setting], members: list[list[int]], at: int, inner: str) -> str:
     """What is set before a group, and what changes in it."""
     now = settings[members[at][0]]
-    texts = {"spot": spot_text(now), "power": power_text(now), "dwell": dwell_text(now)}
+    texts = {name: now.texts[name] for name in ("spot", "power", "dwell")}
     if at == 0:
         parts = [f"{name} {text}" for name, text in texts.items()]
     else:

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Sequence
 
 from spotdwell.base.units import display, significant
-from spotdwell.cards.card import DEEP, Card, Mark, Setting, Shot
+from spotdwell.cards.card import DEEP, Card, Mark, Shot
 from spotdwell.document.quantities import ABSENT
 from spotdwell.document.quantities import setting_text as as_set
 from spotdwell.output.pictures.style import length_text, typeset
@@ -97,38 +97,10 @@ def set_up(card: Card) -> tuple[tuple[str, str], ...]:
     return tuple(lines)
 
 
-def setting_text(setting: Setting) -> str:
-    """Power, dwell and spot in one line."""
-    return f"{power_text(setting)}, {dwell_text(setting)}, {spot_text(setting)}"
-
-
-def power_text(setting: Setting) -> str:
-    """As it is set."""
-    return as_set(setting.power, "W")
-
-
-def dwell_text(setting: Setting) -> str:
-    """In the unit that reads best."""
-    return as_set(setting.dwell, "s")
-
-
-def spot_text(setting: Setting) -> str:
-    """Diameter, and the dial position that makes it."""
-    return f"{as_set(setting.spot, 'm')}{f' (dial {setting.dial})' if setting.dial else ''}"
-
-
-def shot_cells(card: Card, shot: Shot) -> tuple[str, str, str, str, str, str]:
-    """Number, place, power, dwell, spot, and the dial position if there is one."""
-    one = card.settings[shot.setting]
-    dial = f"dial {one.dial}" if one.dial else ""
-    return str(shot.number), card.place(shot), power_text(one), dwell_text(one), as_set(one.spot, "m"), dial
-
-
 def mark_cells(mark: Mark) -> tuple[tuple[str, str], ...]:
     """Crater's width, depth and look, each with a second, smaller line; not for a mark that failed."""
-    across = length_text(mark.width) if mark.width else "none"
+    across, depth = _thickness(mark.width), _thickness(mark.depth)
     whole = f"mark {length_text(mark.seen)}" if mark.seen > mark.width else ""
-    depth = length_text(mark.depth) if mark.depth else "none"
     deep = "deep hole*" if mark.is_deep else ""
     char = f"char {_thickness(mark.char)}" if mark.char is not None else ""
     return (across, whole), (depth, deep), (mark.word, char)
@@ -156,29 +128,23 @@ def compare_title(card: Card) -> str:
 
 def compare_heads(card: Card) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Headings of the second table, each over its columns."""
-    bench = card.bench.title
-    tissue = card.tissue.title if card.tissue else ""
-    pair = (bench, tissue)
-    return (
-        ("Setting", ("",)),
-        ("Depth", (*pair, "ratio")),
-        ("Char", pair),
-        ("Coagulated", pair),
-        ("Look", pair),
-    )
+    pair = card.bench.title, card.tissue.title if card.tissue else ""
+    depth = "Depth", (*pair, "ratio")
+    return ("Setting", ("",)), depth, ("Char", pair), ("Coagulated", pair), ("Look", pair)
 
 
 def compare_cells(card: Card, setting: int) -> tuple[str, ...]:
     """A line of the second table, as many cells as there are columns under `compare_heads`."""
-    here, there = card.marks[setting], card.on_tissue[setting]
-    ratio = ABSENT
-    if here.depth and there.depth:
-        ratio = f"× {significant(there.depth / here.depth, 2)}"
-    depths = (_depth(here), _depth(there), ratio)
-    char = (_layer(here, here.char), _layer(there, there.char))
-    coagulated = (_layer(here, here.coagulation), _layer(there, there.coagulation))
-    look = tuple(one.word or UNKNOWN for one in (here, there))
-    return (_short(card.settings[setting]), *depths, *char, *coagulated, *look)
+    one, both = card.settings[setting], (card.marks[setting], card.on_tissue[setting])
+    here, there = (mark.depth for mark in both)
+    ratio = f"× {significant(there / here, 2)}" if here and there else ABSENT
+    # Narrow: the position says what the spot is.
+    short = f"{one.texts['power']}, {one.texts['dwell']}, "
+    short += f"dial {one.dial}" if one.dial else one.texts["spot"]
+    depths = (f"{_layer(mark, mark.depth)}{'*' if mark.is_deep else ''}" for mark in both)
+    char = (_layer(mark, mark.char) for mark in both)
+    coagulated = (_layer(mark, mark.coagulation) for mark in both)
+    return (short, *depths, ratio, *char, *coagulated, *(mark.word or UNKNOWN for mark in both))
 
 
 def notes(card: Card, shots: Sequence[Shot]) -> tuple[str, ...]:
@@ -217,21 +183,9 @@ def foot(card: Card) -> str:
     return f"spotdwell {card.versions.get('spotdwell', '')}. Predictions are computed, not measured."
 
 
-def _short(setting: Setting) -> str:
-    """Power, dwell and the dial position, or the spot where there is no dial."""
-    spot = f"dial {setting.dial}" if setting.dial else as_set(setting.spot, "m")
-    return f"{power_text(setting)}, {dwell_text(setting)}, {spot}"
-
-
 def _inside(title: str) -> str:
     """A title inside a sentence: "Acrylic (PMMA)" as "acrylic (PMMA)"."""
     return title[:1].lower() + title[1:]
-
-
-def _depth(mark: Mark) -> str:
-    if mark.failure:
-        return UNKNOWN
-    return (length_text(mark.depth) if mark.depth else "none") + ("*" if mark.is_deep else "")
 
 
 def _layer(mark: Mark, thickness: float | None) -> str:
@@ -240,7 +194,7 @@ def _layer(mark: Mark, thickness: float | None) -> str:
     return ABSENT if thickness is None else _thickness(thickness)
 
 
-def _thickness(thickness: float | None) -> str:
+def _thickness(thickness: float) -> str:
     return length_text(thickness) if thickness else "none"
 
 

@@ -63,6 +63,7 @@ NO_INTERVALS = (
     "No intervals were computed: report the scenario instead, with --uncertainty 64, to see what the ranges "
     "of the material values make of these numbers."
 )
+PICTURE = "The target in section at the end of the run, and power, hottest place and depth against time."
 _LEAST_PICTURE = 45.0
 """Height below which the picture would be hard to read [mm]."""
 _ZONES = {"char": "charred", "dried": "dried", "coagulation": "coagulated"}
@@ -89,7 +90,7 @@ def _run(result: Result, study: Uncertainty | None) -> Iterator[Block]:
         yield table(tuple(setting), [tuple(setting.values())])
     why = tuple(_verdict(result.verdict, study))
     yield Section(f"Verdict: {result.verdict.word}", (Points(why),))
-    yield Picture(pictures_of(result), least=_LEAST_PICTURE)
+    yield Picture(pictures_of(result), PICTURE, _LEAST_PICTURE)
     notes = "Cautions of this run" if reasons else "Notes of this run"
     aside = (
         _energies(result),

@@ -21,7 +21,7 @@ TYPE = 7.4
 """Size of the type in the report [pt]."""
 SHEET = Sheet(182.0 / INCH, None, 3.0, TYPE, 300.0)
 """As wide as the text of an A4 page."""
-_PICTURE, _BAR = (186.0, 66.0), (84.0, 9.0)
+_PICTURE, _BAR = (186.0, 60.0), (84.0, 9.0)
 """Width and height of the drawings [mm]."""
 
 _EM = TYPE / 72.0
