@@ -41,7 +41,7 @@ TISSUE = Medium(
     absorption_coefficient_water=8.46e4,
     absorption_coefficient_solid=1e4,
     pyrolysis=Pyrolysis(1e12, 160e3, 1e6, 0.25),
-    removal=Removal(0.9, 2e-3),
+    removal=Removal(513.15, 0.65, 2e-3),
     damage=PROCESSES,
 )
 FILM = Medium("saline", 0.0, 997.0, 1000.0, 0.6, 0.6, 0.6, 8.46e4, 0.0)
@@ -89,7 +89,6 @@ def snapshot_of(problem: Problem, time: float, depth: float, dose: bool = False)
         time=time,
         temperature=310.15 + 700.0 * np.exp(-np.clip(below, 0.0, None) / 60e-6),
         water=first * np.clip(0.5 + (below - DRIED) / 40e-6, 0.0, 1.0),
-        steam=5.0 * np.exp(-((below / 50e-6) ** 2)),
         conversion=np.clip(0.5 + (CHAR - below) / 30e-6, 0.0, 1.0) * tissue,
         damage=np.stack([damage, 0.1 * damage]),
         floor=np.searchsorted(grid.depth_edges, front, side="right").astype(np.int64) - 1,

@@ -36,7 +36,7 @@ def test_defaults_are_written_as_a_file_would_say_them() -> None:
     assert definitions["RunTable"]["properties"]["end_temperature"]["default"] == "45 degC"
     assert definitions["SurfaceTable"]["properties"]["heat_transfer_coefficient"]["default"] == "10 W/m2/K"
     assert definitions["BeamTable"]["properties"]["centre"]["default"] == ["0 mm", "0 mm"]
-    assert definitions["LimitsTable"]["properties"]["char_thickness"]["default"] == "47 um"
+    assert definitions["LimitsTable"]["properties"]["char_thickness"]["default"] == "52 um"
 
 
 def test_every_reference_leads_somewhere_and_nothing_is_null() -> None:

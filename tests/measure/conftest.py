@@ -93,7 +93,6 @@ def build_outcome(
         time=0.5,
         temperature=np.full(shape, 310.0),
         water=first * water_share(r, z),
-        steam=np.zeros(shape),
         conversion=conversion(r, z),
         damage=omega(r, z)[None],
         floor=floor,

@@ -95,7 +95,7 @@ def test_the_picture_names_regions_axes_units_limits_contours_and_the_chosen_set
     for wanted in (
         "Map over power and dwell time",
         "soft tissue · 10.6 µm",
-        "Limits: char 47 µm at floor and wall, depth 1 mm, depth over width 2.",
+        "Limits: char 52 µm at floor and wall, depth 1 mm, depth over width 2.",
         "power [W]",
         "dwell time [ms]",
         "crater depth",

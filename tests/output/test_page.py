@@ -180,13 +180,13 @@ def test_a_reason_is_told_for_each_verdict_and_limit(cube):
     assert all(data["reasons"])
     clean = data["reasons"][np.flatnonzero(cube.word.ravel() == Word.CLEAN)[-1]]
     charred = data["reasons"][np.flatnonzero(cube.word.ravel() == Word.CHARRED)[0]]
-    assert "64 µm thick, over the limit of 47 µm" in charred
-    assert "within the limit of 47 µm" in clean and " um" not in clean
+    assert "64 µm thick, over the limit of 52 µm" in charred
+    assert "within the limit of 52 µm" in clean and " um" not in clean
     lines = " ".join(data["about"]["lines"])
     for said in (
         "spotdwell 0.1.0: 32 shots",
         "Dwell time: 4 values from 1 ms to 8 ms",
-        "char 47 µm at floor",
+        "char 52 µm at floor",
     ):
         assert said in lines
     # Cells of 10 um refined by 2.

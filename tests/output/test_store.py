@@ -96,7 +96,7 @@ def test_xarray_reads_fields_as_labelled_arrays(make, tmp_path, geometry, latera
         assert data.attrs["geometry"] == geometry
         assert data.temperature.dims == ("time", *lateral, "depth")
         assert data.damage.dims == ("time", "process", *lateral, "depth")
-        for name in ("temperature", "water", "steam", "conversion", "damage", "floor", "crater_depth"):
+        for name in ("temperature", "water", "conversion", "damage", "floor", "crater_depth"):
             assert data[name].attrs == {"units": FIELDS[name].unit, "long_name": FIELDS[name].meaning}
         assert data.depth.attrs["units"] == "m"
         np.testing.assert_array_equal(data.time, [s.time for s in result.snapshots])

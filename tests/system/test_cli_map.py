@@ -23,7 +23,7 @@ def test_a_map_is_printed_and_written_and_gone_on_with(call, tmp_path):
     written = ["--out", files["h5"], "--table", files["csv"], "--picture", files["png"]]
     answer = call(*BASE, *COARSE, "--depth", "150 um", *written)
     assert answer.code == 0, answer.err
-    for said in ("Map over power and dwell: 3 x 3 points", "target skin", "Limits: char 47 um", "dwell [ms]"):
+    for said in ("Map over power and dwell: 3 x 3 points", "target skin", "Limits: char 52 um", "dwell [ms]"):
         assert said in answer.out
     assert "Cleanest for a depth of 150 um: power" in " ".join(answer.out.split())
     assert "Lasers burn and blind" in answer.out
