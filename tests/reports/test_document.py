@@ -180,7 +180,7 @@ def test_verdict_stands_with_reasons_and_limits(page):
     assert f"Verdict: {result.verdict.word}" in words
     for reason in result.verdict.reasons:
         assert reason.replace(" um", " µm") in words
-    assert "char 47 µm at floor and wall; depth 1 mm; depth over width 2." in words
+    assert "char 52 µm at floor and wall; depth 1 mm; depth over width 2." in words
 
 
 def test_setting_assumptions_notes_safety_and_versions_are_there(page):
@@ -188,7 +188,8 @@ def test_setting_assumptions_notes_safety_and_versions_are_there(page):
     for text in (
         "25 W",
         "1.6 mm (1/e²)",
-        "Water boils at",
+        "Water in tissue is superheated",
+        "Left out: flow of the film and of steam",
         "Notes of this run",
         "Steam always leaks.",
         "Cells are 1 µm high, for a reason.",

@@ -50,13 +50,16 @@ ASSUMPTIONS = (
     "temperature, and heat moves by conduction alone.",
     "Light runs straight down and is absorbed by Beer and Lambert's law; scattering, and reflection by the "
     "walls of a hole, are left out.",
-    "Water boils at the temperature of 1 atm at every heating rate; steam is held or let go where it is "
-    "made, without pressure or flow.",
-    "Material leaves when its own trapped steam throws it out, or once it has charred and burns off; it is "
-    "then gone, and takes only the stated share of light in the plume.",
-    "Conductivity and absorption follow water and char, not temperature; specific heats are constant.",
-    "Damage follows first-order kinetics; melting, tearing, shrinkage, bleeding and burning in air are "
-    "left out.",
+    "Water in tissue is superheated: it stays and absorbs beyond 100 °C until its steam has escaped, in a "
+    "stated time. A liquid on the surface boils at 100 °C.",
+    "Exposed tissue that reaches a stated rupture temperature while still wet is thrown out; what dries "
+    "first chars, and burns back at a rate that follows its temperature.",
+    "While tissue is thrown out a liquefied film on the front spreads heat, and debris takes a stated heat "
+    "from the beam.",
+    "Absorption follows water and its temperature, conductivity water and char; specific heats are constant.",
+    "Damage follows first-order kinetics.",
+    "Left out: flow of the film and of steam, splashing and tearing, what debris gives back to the walls of "
+    "a hole, plasma, what char changes in absorption, shrinkage, bleeding, and heat of burning in air.",
 )
 """THEORY.md, Assumptions and What the model leaves out."""
 NO_INTERVALS = (
