@@ -17,6 +17,7 @@ from spotdwell.cards.drawings import circles, map_scale, mark_drawing, scale_of
 from spotdwell.document.paper import END, HEIGHT, MARGIN, WIDTH, pages
 from spotdwell.document.printed import html as html_of
 from spotdwell.document.quantities import ABSENT
+from spotdwell.measure.verdict import Word
 from spotdwell.output.pictures.canvas import INCH, blank
 
 APPLE = Target("apple", "Apple", 295.15)
@@ -270,6 +271,16 @@ def test_deep_holes_are_marked_as_doubtful():
     assert any(line.startswith("* Deeper") for line in words.notes(deep, deep.shots))
     assert not any(line.startswith("*") for line in words.notes(card, card.shots))
     assert words.mark_cells(deep.marks[0])[1] == ("1.70 mm", "deep hole*")
+
+
+@pytest.mark.parametrize("where", ["marks", "on_tissue"])
+def test_what_unverified_means_is_told_where_the_card_says_it(where):
+    card = card_of()
+    first = replace(card.marks[0], word=str(Word.UNVERIFIED))
+    unsure = replace(card, **{where: (first, *getattr(card, where)[1:])})
+    assert any(line.startswith("Unverified: ") for line in words.notes(unsure, unsure.shots))
+    assert not any(line.startswith("Unverified: ") for line in words.notes(unsure, unsure.shots[1:]))
+    assert not any(line.startswith("Unverified: ") for line in words.notes(card, card.shots))
 
 
 def test_page_and_paper_say_the_same(tmp_path):

@@ -60,7 +60,7 @@ class Mark:
     measures: Mapping[str, float | None]
     """By `base.names.MEASURES`, SI; empty if it failed."""
     word: str
-    """Clean, charred, perforated, coagulated, dried or unmarked; empty if it failed."""
+    """Clean, unverified, charred, perforated, coagulated, dried or unmarked; empty if it failed."""
     failure: str = ""
     """Why there is no prediction."""
     spread: float = 0.0

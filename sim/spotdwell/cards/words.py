@@ -9,6 +9,7 @@ from spotdwell.base.units import display, significant
 from spotdwell.cards.card import DEEP, Card, Mark, Shot
 from spotdwell.document.quantities import ABSENT
 from spotdwell.document.quantities import setting_text as as_set
+from spotdwell.measure.verdict import Word
 from spotdwell.output.pictures.style import length_text, typeset
 
 HEAD = "Lasers burn and blind"
@@ -160,6 +161,12 @@ def notes(card: Card, shots: Sequence[Shot]) -> tuple[str, ...]:
         f"Clean: at most {as_set(card.char_limit, 'm')} of char at floor and wall. Char and coagulated: the "
         f"thickest layer there. {ABSENT} not modelled for this target."
     )
+    words = {mark.word for one in here for mark in (card.marks[one], *card.on_tissue[one : one + 1])}
+    if Word.UNVERIFIED in words:
+        lines.append(
+            "Unverified: as clean, but less than half the coagulation was computed that was measured beside "
+            "such lasers, or none was measured: expect more of it than is foreseen."
+        )
     return tuple(lines + failure_lines(card, shots))
 
 
