@@ -1,7 +1,7 @@
-"""Heat of ablation and damage over spots, of steady CO2 beams in two tissues: python benchmarks/spots.py [picture.png].
+"""Heat of ablation and damage over spots, of steady CO2 beams: python benchmarks/spots.py [picture.png].
 
-Each shot lasts as long as its mean radiant exposure would take to remove 0.5 mm at 4.5 kJ/cm3, at most 2 s. Prints
-a table and draws it; some minutes on two cores.
+Two tissues. Each shot lasts as long as its mean radiant exposure would take to remove 0.5 mm at 4.5 kJ/cm3,
+at most 2 s. Prints a table and draws it; some minutes on two cores.
 """
 
 from __future__ import annotations
@@ -35,7 +35,9 @@ def row(setting: tuple[str, float, float]) -> list[float]:
     material, power, spot = setting
     result = shot(material, f"{power} W", f"{spot} mm", f"{dwell_of(power, spot)!r} s")
     values = [result.measures[name] for name, _, _ in COLUMNS]
-    return [math.nan if one is None else one * factor for one, (_, factor, _) in zip(values, COLUMNS, strict=True)]
+    return [
+        math.nan if one is None else one * factor for one, (_, factor, _) in zip(values, COLUMNS, strict=True)
+    ]
 
 
 def draw(table: dict[tuple[str, float], list[list[float]]], path: str) -> None:
@@ -47,7 +49,10 @@ def draw(table: dict[tuple[str, float], list[list[float]]], path: str) -> None:
 
     figure, (heat, wall) = plt.subplots(2, 1, figsize=(6.4, 6.4), sharex=True, layout="constrained")
     for (material, power), rows in table.items():
-        style = {"linestyle": "-" if power > 30.0 else "--", "color": "k" if material == MATERIALS[0] else "#8a5a3a"}
+        style = {
+            "linestyle": "-" if power > 30.0 else "--",
+            "color": "k" if material == MATERIALS[0] else "#8a5a3a",
+        }
         label = f"{material.replace('_', ' ')}, {power:g} W"
         heat.plot(SPOTS, [one[3] for one in rows], marker=".", label=label, **style)
         wall.plot(SPOTS, [one[7] for one in rows], marker="o", markersize=3, label=label, **style)

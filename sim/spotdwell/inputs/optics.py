@@ -13,7 +13,15 @@ from spotdwell import library
 from spotdwell.base import units
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.material import Basis, check_range
-from spotdwell.inputs.quantities import AbsorptionCoefficient, AbsorptionSlope, PositiveNumber, Share, Table, Text, Wavelength
+from spotdwell.inputs.quantities import (
+    AbsorptionCoefficient,
+    AbsorptionSlope,
+    PositiveNumber,
+    Share,
+    Table,
+    Text,
+    Wavelength,
+)
 
 TOLERANCE = 0.005
 """A wavelength matches a line within this share of it."""
