@@ -66,7 +66,7 @@ def card_of(groups=2, columns=3, repeat=1, tissue=True, **others) -> Card:
         marks if tissue else (),
         lines,
         repeat,
-        47e-6,
+        52e-6,
         {"spotdwell": "0"},
     )
     return replace(card, **others)

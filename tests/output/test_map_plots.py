@@ -20,11 +20,19 @@ from spotdwell.output.maps.plots import draw_map
 from spotdwell.output.maps.regions import TONES, places_of
 from spotdwell.output.maps.view import at_position, check_panels, sides_of, view_of
 
-POWER = Axis("power", tuple(np.linspace(5.0, 40.0, 12).tolist()), "W", "linear")
+POWER = Axis("power", tuple(np.linspace(5.0, 40.0, 14).tolist()), "W", "linear")
 DWELL = Axis("dwell", tuple(np.geomspace(1e-3, 1.0, 12).tolist()), "ms", "log")
 SPOT = Axis("spot", (0.4e-3, 0.8e-3, 1.6e-3), "mm", "list")
 MATERIAL = Axis("material", ("skin", "oral_mucosa"), "", "list")
-BANDS = (Word.UNMARKED, Word.COAGULATED, Word.CHARRED, Word.CLEAN, Word.TOO_DEEP, Word.PERFORATED)
+BANDS = (
+    Word.UNMARKED,
+    Word.COAGULATED,
+    Word.CHARRED,
+    Word.UNVERIFIED,
+    Word.CLEAN,
+    Word.TOO_DEEP,
+    Word.PERFORATED,
+)
 
 
 def cube_of(*axes: Axis) -> Cube:
@@ -85,7 +93,7 @@ def test_the_drawn_regions_have_their_own_grey(tmp_path):
     for word, tone in TONES.items():
         rgb = tuple(int(tone.colour[i : i + 2], 16) for i in (1, 3, 5))
         level = int(np.asarray(Image.new("RGB", (1, 1), rgb).convert("L"))[0, 0])
-        # A sixth of the panel each, less hatches and labels: far more than a hundredth of the picture.
+        # A seventh of the panel each, less hatches and labels: far more than a hundredth of the picture.
         assert share[level - 1 : level + 2].sum() > 1e-2, word
 
 

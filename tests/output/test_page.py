@@ -54,10 +54,13 @@ def point_of(power: float, dwell: float) -> Point:
     found = {
         "crater_depth": depth,
         "deepest": depth,
+        "solid_volume": depth * 1e-7,
         "crater_width": 0.6e-3 if depth else 0.0,
         "char_thickness_floor": char,
         "char_thickness_wall": 0.5 * char,
         "coagulation_thickness_floor": coagulated,
+        "coagulation_thickness_wall": coagulated,
+        "trusted_wall": 25e-6,
         "char_volume": char * 1e-7,
         "incident_energy": energy,
         "peak_temperature": 500.0 + 12345.678 * dwell,

@@ -21,7 +21,7 @@ TONES = {
     str(Word.UNMARKED): Tone("#f6f3ea"),
     str(Word.COAGULATED): Tone("#f0d3a2", ".."),
     str(Word.CLEAN): Tone("#9fc9ea"),
-    str(Word.UNVERIFIED): Tone("#c9d6c2", "//"),
+    str(Word.UNVERIFIED): Tone("#98a890", "//"),
     str(Word.CHARRED): Tone("#7d5f50", "xx"),
     str(Word.TOO_DEEP): Tone("#5c86b4", "\\\\"),
     str(Word.PERFORATED): Tone("#34597f", "||"),
