@@ -21,7 +21,8 @@ def test_a_kept_result_is_reported_beside_it(call, kept, tmp_path):
     assert (answer.code, answer.out) == (0, f"Saved {html}\nSaved {pdf}\n"), answer.err
     assert "A tiny slab" in html.read_text(encoding="utf-8")
     data = pdf.read_bytes()
-    assert data.startswith(b"%PDF") and len(re.findall(rb"/Type /Page\b", data)) == 2
+    # The run on one page, and the sources of its material values on two.
+    assert data.startswith(b"%PDF") and len(re.findall(rb"/Type /Page\b", data)) == 3
 
 
 def test_one_named_file_is_all_that_is_written(call, kept, tmp_path):
