@@ -140,7 +140,7 @@ def _parts(repeats: int) -> list[Row]:
 
     named = {
         "conduct": (conduct, "super_step"),
-        "boil, char, damage and remove": (change, "change_tissue"),
+        "evaporate, char, damage and remove": (change, "change_tissue"),
         "get ready": (ready, "make_ready"),
         "absorb": (absorb, "absorb_beam"),
     }

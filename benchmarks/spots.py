@@ -1,7 +1,7 @@
-"""Heat of ablation and damage over spots, of steady CO2 beams in two tissues: python benchmarks/spots.py [picture.png].
+"""Heat of ablation and damage over spots, of steady CO2 beams: python benchmarks/spots.py [picture.png].
 
-Each shot lasts as long as its mean radiant exposure would take to remove 0.5 mm at 4.5 kJ/cm3, at most 2 s. Prints
-a table and draws it; some minutes on two cores.
+Two tissues. Each shot lasts as long as its mean radiant exposure would take to remove 0.5 mm at 4.5 kJ/cm3,
+at most 2 s. Prints a table and draws it; some minutes on two cores.
 """
 
 from __future__ import annotations

@@ -10,19 +10,19 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from spotdwell.cards.run import card
     from spotdwell.inputs.read import read_scenario, scenario_named
     from spotdwell.inputs.shot import scenario_of_shot
     from spotdwell.output.pages.page import class_page
     from spotdwell.output.result import Result
     from spotdwell.output.store import load
     from spotdwell.pipeline import check_grid, run, shot
-    from spotdwell.study.bench.card import card
+    from spotdwell.reports.run import report
     from spotdwell.study.bench.fit import calibrate
     from spotdwell.study.bench.optics import spot_of
     from spotdwell.study.bench.threshold_fit import spot_from_craters
     from spotdwell.study.maps.request import map_plan, map_shots
     from spotdwell.study.regimes.comparison import compare
-    from spotdwell.study.reports.run_report import report
     from spotdwell.study.size.scanner import size_scan
     from spotdwell.study.size.sizing import size
     from spotdwell.study.spread.uncertainty import uncertainty
@@ -52,7 +52,7 @@ __all__ = [
 
 _HOMES = {
     "Result": "spotdwell.output.result",
-    "card": "spotdwell.study.bench.card",
+    "card": "spotdwell.cards.run",
     "calibrate": "spotdwell.study.bench.fit",
     "check_grid": "spotdwell.pipeline",
     "class_page": "spotdwell.output.pages.page",
@@ -61,7 +61,7 @@ _HOMES = {
     "map_plan": "spotdwell.study.maps.request",
     "map_shots": "spotdwell.study.maps.request",
     "read_scenario": "spotdwell.inputs.read",
-    "report": "spotdwell.study.reports.run_report",
+    "report": "spotdwell.reports.run",
     "run": "spotdwell.pipeline",
     "scenario_named": "spotdwell.inputs.read",
     "scenario_of_shot": "spotdwell.inputs.shot",

@@ -9,6 +9,7 @@ from typing import Annotated, Any
 import typer
 
 from spotdwell.base.errors import InputError, RunError, SpotdwellError
+from spotdwell.cards.verb import card
 from spotdwell.console.screen import (
     SAFETY,
     Interrupted,
@@ -18,15 +19,14 @@ from spotdwell.console.screen import (
     say,
     tolerate_any_encoding,
 )
+from spotdwell.reports.verb import report
 from spotdwell.verbs import (
     calibrate,
     compare,
     craters,
     film,
-    gallery,
     page,
     plot,
-    report,
     run,
     schema,
     selfcheck,
@@ -35,7 +35,6 @@ from spotdwell.verbs import (
     size,
     spot,
 )
-from spotdwell.verbs import card as card_verb
 from spotdwell.verbs import map as map_verb
 
 _UsageError: type[Exception] = next(
@@ -55,11 +54,10 @@ app.command(epilog=SAFETY)(calibrate.calibrate)
 app.command(epilog=SAFETY)(compare.compare)
 app.command("map", epilog=SAFETY)(map_verb.map_shots)
 app.add_typer(shelves.shelves, name="list")
-app.command("card", epilog=SAFETY)(card_verb.card)
+app.command(epilog=SAFETY)(card)
 app.command(epilog=SAFETY)(page.page)
 app.command()(plot.plot)
-app.command(epilog=SAFETY)(report.report)
-app.command(epilog=SAFETY)(gallery.gallery)
+app.command(epilog=SAFETY)(report)
 app.command(epilog=SAFETY)(film.film)
 app.command()(selfcheck.selfcheck)
 app.command()(schema.schema)

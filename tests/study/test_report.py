@@ -17,14 +17,15 @@ from spotdwell import library
 from spotdwell.base.errors import InputError, RunError
 from spotdwell.base.units import significant
 from spotdwell.cli import main
+from spotdwell.document.paper import pages
 from spotdwell.inputs.read import scenario_from_text
 from spotdwell.inputs.schema import Scenario
 from spotdwell.library import Shelf
-from spotdwell.output.reports.credibility import prepare
 from spotdwell.study.evidence import credibility, published, report, selfcheck
 from spotdwell.study.evidence.check import Check
 from spotdwell.study.evidence.credibility import Comparison, Evidence, Ledger
 from spotdwell.study.evidence.credibility_grid import converge, grid_convergence
+from spotdwell.study.evidence.report import prepare
 from spotdwell.study.evidence.report_goals import goals_of
 from spotdwell.study.spread.uncertainty import uncertainty
 
@@ -183,6 +184,14 @@ def test_the_html_is_whole_and_fetches_nothing(evidence: Evidence, tmp_path: Pat
     assert not re.search(r"https?:|//[a-z]|@import|url\((?!#)|<script|<link", text)
     assert "A <tiny>" not in text
     assert "A &lt;tiny&gt; slab &amp; more" in text
+
+
+@pytest.mark.compiled
+def test_the_report_is_typeset_on_paper_by_the_same_printer(evidence: Evidence) -> None:
+    document = report.document_of(evidence)
+    said = {text.get_text() for page in pages(document) for text in page.axes[0].texts}
+    assert set(SECTIONS) <= said
+    assert significant(evidence.checks[0].claimed, 5) in said
 
 
 def test_the_reader_of_these_tests_sees_bad_html() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from spotdwell.output.cards.card import Mark
+from spotdwell.cards.card import Mark
 
 SHOTS = ("card", "--on", "apple", "--power", "6 W, 15 W", "--dwell", "4 ms", "--spot", "0.6 mm")
 QUICK = ("--refinement", 0.3, "--workers", 1)
@@ -54,7 +54,7 @@ def test_card_that_cannot_be_written_is_told_before_anything_is_solved(call, tmp
     def solved(*_):
         raise AssertionError("solved")
 
-    monkeypatch.setattr("spotdwell.study.bench.card.run_all", solved)
+    monkeypatch.setattr("spotdwell.cards.run.run_all", solved)
     answer = call(*SHOTS, "--pdf", tmp_path / "none" / "card.pdf")
     assert answer.code == 1
     assert "there is no folder" in answer.err
@@ -64,7 +64,7 @@ def test_stopped_card_leaves_nothing_and_says_so(call, tmp_path, monkeypatch):
     def stopped(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("spotdwell.study.bench.card.run_all", stopped)
+    monkeypatch.setattr("spotdwell.cards.run.run_all", stopped)
     answer = call(*SHOTS, "--pdf", tmp_path / "card.pdf")
     assert answer.code == 130
     assert "Stopped" in answer.err
@@ -73,7 +73,7 @@ def test_stopped_card_leaves_nothing_and_says_so(call, tmp_path, monkeypatch):
 
 def test_card_without_any_prediction_is_written_and_reported(call, tmp_path, monkeypatch):
     failed = Mark({}, "", REASON)
-    monkeypatch.setattr("spotdwell.study.bench.card.run_all", lambda _, tasks, *rest: [failed] * len(tasks))
+    monkeypatch.setattr("spotdwell.cards.run.run_all", lambda _, tasks, *rest: [failed] * len(tasks))
     answer = call(*SHOTS, "--html", tmp_path / "card.html")
     assert answer.code == 1
     assert f"No prediction: Apple, 6 W, 4 ms, 0.6 mm: {REASON}" in answer.err

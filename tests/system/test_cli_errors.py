@@ -161,6 +161,6 @@ def test_result_is_still_shown_if_it_cannot_be_kept(call, slab, tmp_path, monkey
     monkeypatch.setattr(Result, "save", full)
     answer = call("run", slab, "--out", tmp_path / "slab.h5", "--picture", tmp_path / "slab.png")
     assert answer.code == 1
-    assert "Verdict: coagulated" in answer.out
+    assert "Verdict: clean" in answer.out
     assert "the disk is full" in answer.err
     assert (tmp_path / "slab.png").exists()

@@ -1,4 +1,4 @@
-"""`report` and `gallery` on the command line: files, default names, errors and exit codes."""
+"""`report` on the command line: files, default names, errors and exit codes."""
 
 from __future__ import annotations
 
@@ -7,11 +7,6 @@ import subprocess
 import sys
 
 import pytest
-
-from spotdwell.base.errors import RunError
-from spotdwell.output.reports.gallery_index import Item, Shelf
-from spotdwell.study.reports import gallery
-from spotdwell.study.reports.gallery import Part
 
 
 @pytest.fixture
@@ -26,7 +21,8 @@ def test_a_kept_result_is_reported_beside_it(call, kept, tmp_path):
     assert (answer.code, answer.out) == (0, f"Saved {html}\nSaved {pdf}\n"), answer.err
     assert "A tiny slab" in html.read_text(encoding="utf-8")
     data = pdf.read_bytes()
-    assert data.startswith(b"%PDF") and len(re.findall(rb"/Type /Page\b", data)) == 2
+    # The run on one page, and the sources of its material values on two.
+    assert data.startswith(b"%PDF") and len(re.findall(rb"/Type /Page\b", data)) == 3
 
 
 def test_one_named_file_is_all_that_is_written(call, kept, tmp_path):
@@ -74,66 +70,15 @@ def test_a_result_is_known_by_its_first_bytes_too(call, kept, tmp_path):
 
 
 def test_a_stopped_report_exits_with_130(call, kept, tmp_path, monkeypatch):
-    from spotdwell.study.reports import run_report
-
     def stop(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(run_report, "write_report", stop)
+    monkeypatch.setattr("spotdwell.document.printed.write_html", stop)
     answer = call("report", kept)
     assert answer.code == 130 and "Stopped" in answer.err
 
 
-def parts_of(monkeypatch, *makes):
-    made = [
-        Part(Shelf(f"Part {n}", "", (Item(f"{n}.png", "picture"),)), (), make) for n, make in enumerate(makes)
-    ]
-    monkeypatch.setattr(gallery, "parts", lambda film: made)
-
-
-def test_gallery_makes_its_parts_once(call, tmp_path, monkeypatch):
-    calls = []
-
-    def make(folder):
-        calls.append(folder)
-        (folder / "0.png").touch()
-
-    monkeypatch.setattr(gallery, "package_files", list)
-    parts_of(monkeypatch, make)
-    monkeypatch.setattr(gallery, "newest", lambda files: 0.0)
-    folder = tmp_path / "gallery"
-    first, second = call("gallery", "--out", folder), call("gallery", "--out", folder)
-    assert first.code == second.code == 0
-    assert calls == [folder] and "up to date" in second.err
-    assert '<img src="0.png"' in (folder / "index.html").read_text(encoding="utf-8")
-    assert call("gallery", "--out", folder, "--anew", "--quiet").out == "" and len(calls) == 2
-
-
-def test_a_part_that_fails_costs_no_other(call, tmp_path, monkeypatch):
-    def fail(folder):
-        raise RunError("it broke")
-
-    parts_of(monkeypatch, fail, lambda folder: (folder / "1.png").touch())
-    answer = call("gallery", "--out", tmp_path / "gallery")
-    assert answer.code == 1 and "it broke" in answer.err
-    assert (tmp_path / "gallery" / "1.png").is_file()
-
-
-def test_a_stopped_gallery_says_how_far_it_came(call, tmp_path, monkeypatch):
-    def stop(folder):
-        raise KeyboardInterrupt
-
-    parts_of(monkeypatch, lambda folder: (folder / "0.png").touch(), stop)
-    answer = call("gallery", "--out", tmp_path / "gallery")
-    assert answer.code == 130
-    assert "1 of 2 parts are done" in answer.err
-
-
-def test_gallery_refuses_a_folder_that_it_cannot_make(call, tmp_path):
-    assert call("gallery", "--out", tmp_path / "absent" / "gallery").code == 1
-
-
-@pytest.mark.parametrize("verb", ["report", "gallery"])
+@pytest.mark.parametrize("verb", ["report", "card"])
 def test_help_has_an_example_and_loads_no_solver(call, verb):
     answer = call(verb, "--help")
     assert answer.code == 0 and f"Example: spotdwell {verb}" in answer.out

@@ -21,7 +21,7 @@ def test_summary_says_setting_verdict_measures_energies_grid_and_cost(call, slab
     assert answer.code == 0
     for text in (
         "A tiny slab\npower 20 W, area 1 mm2, exposure 5 ms, target soft_tissue",
-        "Verdict: coagulated\n",
+        "Verdict: clean\n",
         "Limits: char ",
         "volume removed",
         "coagulated   ",
@@ -64,7 +64,7 @@ def test_json_holds_all_that_the_run_found_in_si(call, slab):
     assert list(found["measures"]) == list(MEASURES)
     assert found["units"]["peak_temperature"] == "K"
     assert found["ledger"] == result.ledger and list(found["ledger"]) == list(LEDGER)
-    assert found["verdict"]["word"] == "coagulated"
+    assert found["verdict"]["word"] == "clean"
     assert found["setting"]["power"] == "20 W"
     assert found["versions"]["spotdwell"]
     assert found["notes"] == list(result.notes)
@@ -99,7 +99,7 @@ def test_rerun_replaces_the_kept_result(call, slab, tmp_path):
 def test_quiet_prints_the_verdict_alone(call, slab, tmp_path):
     answer = call("run", slab, "--quiet", "--out", tmp_path / "slab.h5")
     assert answer.out.count("\n") == 1
-    assert answer.out.startswith("coagulated: Nothing was removed")
+    assert answer.out.startswith("clean: Material was removed to a depth of ")
     assert answer.err == ""
 
 

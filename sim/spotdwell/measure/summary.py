@@ -50,7 +50,7 @@ def _coagulation(
 ) -> dict[str, float | None]:
     """Coagulated layers, at least as thick as the dried ones.
 
-    Tissue that a short pulse boils dry is destroyed, whatever kinetics fitted to seconds say of the instant.
+    Tissue that a short pulse dries is destroyed, whatever kinetics fitted to seconds say of the instant.
     """
     burnt = _thicknesses("coagulation", cut, zones.coagulated(outcome))
     pairs = zip(burnt.items(), dried.values(), strict=True)

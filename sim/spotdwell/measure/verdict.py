@@ -23,7 +23,7 @@ class Word(StrEnum):
 
 
 RIM_ALLOWANCE = 1.25
-"""Char allowed at the rim over that at floor and wall [-]: its width is read along the surface, to a column."""
+"""Char allowed at the rim over that at floor and wall [-]: it is read along the surface, to a column."""
 
 
 @dataclass(frozen=True)
@@ -31,7 +31,7 @@ class Limits:
     """What the user still accepts."""
 
     char_thickness: float = 52e-6
-    """Most char at the floor or the wall [m]; at the rim, which is read to a column, `RIM_ALLOWANCE` times as much.
+    """Most char at the floor or the wall [m]; at the rim `RIM_ALLOWANCE` times as much.
 
     Chosen so that moist tissue reads clean after 60 W for 0.1 s on 2.5 to 3 mm (40 to 47 um of char at the
     wall) and charred on 4 mm, where the spot is too large for the power (57 to 58 um). Common practice, no
@@ -120,8 +120,8 @@ def _unverified(measures: Measures) -> list[str]:
             f"coagulation computed at the {place} is not to be trusted."
         ]
     return [
-        f"{removed}, but the {_length(wall)} of coagulation computed at the {place} is less than half of what "
-        f"was measured beside such lasers ({_length(2.0 * least)} and more): it is not to be trusted."
+        f"{removed}, but the {_length(wall)} of coagulation computed at the {place} is less than half of "
+        f"what was measured beside such lasers ({_length(2.0 * least)} and more): it is not to be trusted."
     ]
 
 

@@ -50,7 +50,7 @@ class Clock:
 
     def meets_event(self, step: float) -> bool:
         """Whether a `step` [s] leads onto the next event."""
-        return self.time + step >= self._events[self._next] - 1e-9 * step
+        return bool(self.time + step >= self._events[self._next] - 1e-9 * step)
 
     def advance(self, step: float) -> None:
         """Move on by `step` [s], onto the next event exactly if it is that far."""

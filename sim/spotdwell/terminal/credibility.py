@@ -31,9 +31,8 @@ def check_in_full(out: Path | None) -> bool:
 
     Raises RunError where the folder cannot be written: before anything is computed.
     """
-    from spotdwell.output.reports.credibility import HTML, MARKDOWN, prepare
     from spotdwell.study.evidence.credibility import gather
-    from spotdwell.study.evidence.report import write_report
+    from spotdwell.study.evidence.report import HTML, MARKDOWN, prepare, write_report
 
     folder = out or FOLDER
     prepare(folder)

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 _MOST_BYTES = 1.5e9
 """Of all saved moments together: a lattice's are large."""
-_FIELDS = 5
+_FIELDS = 4
 """Arrays over all cells in a saved moment, besides one for each damage process."""
 
 

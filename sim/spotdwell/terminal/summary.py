@@ -21,12 +21,13 @@ _CRATER = (
     "crater_width",
     "crater_width_half_depth",
     "crater_volume",
+    "solid_volume",
     "crater_mass",
     "perforation_time",
 )
 _ZONES = ("char", "dried", "coagulation")
 _PLACES = ("floor", "wall", "rim")
-_LEFT = ("char_volume", "char_per_removed_volume")
+_LEFT = ("trusted_wall", "char_volume", "char_per_removed_volume")
 _BLOCK = {zone: tuple(f"{zone}_thickness_{place}" for place in _PLACES) for zone in _ZONES}
 _ELSEWHERE = {*_CRATER, *_LEFT, *(name for names in _BLOCK.values() for name in names)}
 _LIGHT = tuple(name for name in MEASURES if name not in _ELSEWHERE)

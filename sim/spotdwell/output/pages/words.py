@@ -22,8 +22,8 @@ ROUNDING = (
     "end within 100 µm of the surface."
 )
 _LEFT_OUT = (
-    "The model leaves out bleeding, movement, and light that the walls of deep holes reflect; its figures "
-    "are no better than the values of its materials."
+    "The model leaves out bleeding, movement, flow and tearing, and light that the walls of deep holes "
+    "reflect; its figures are no better than the values of its materials."
 )
 
 

@@ -113,7 +113,7 @@ def _paint_column(column: Any, result: Result, rows: NDArray[np.bool_], origin: 
     surface = np.where(through, np.nan, history.surface_temperature)
     temperatures.plot(time, history.peak_temperature[rows] - ZERO_CELSIUS, **_FIRST, label="hottest")
     temperatures.plot(time, surface[rows] - ZERO_CELSIUS, **_SECOND, label="surface on the axis")
-    temperatures.axhline(WATER_BOILING_TEMPERATURE - ZERO_CELSIUS, **_MARK, label="water boils")
+    temperatures.axhline(WATER_BOILING_TEMPERATURE - ZERO_CELSIUS, **_MARK, label="boiling point")
     _, scale = length_unit(float(history.deepest.max(initial=0.0)))
     depths.plot(time, scale * history.crater_depth[rows], **_FIRST, label="on the axis")
     apart = np.max(history.deepest - history.crater_depth, initial=0.0)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from spotdwell.base.units import display, significant
-from spotdwell.output.pictures.section import ZONES, Section
+from spotdwell.output.pictures.section import Section
 from spotdwell.output.pictures.style import FAINT, INK, TONES, Sheet, length_text
+from spotdwell.output.pictures.zone_drawing import tones_of
 from spotdwell.output.result import Result
 
 _LINE = 1.5
@@ -22,7 +23,7 @@ _ZONES_WIDTH, _FOUND_WIDTH = 16.5, 13.0
 def key_size(result: Result, section: Section, sheet: Sheet, beside: bool) -> tuple[float, float]:
     """Width and height [in] of the key: two blocks, one over the other if it stands `beside` the drawing."""
     found = (_VERDICT + len(_found(result))) * _LINE * sheet.em
-    zones = (_HEAD + len(_names(section))) * _LINE * sheet.em
+    zones = (_HEAD + len(tones_of([section]))) * _LINE * sheet.em
     if beside:
         return _ZONES_WIDTH * sheet.em, found + _APART * sheet.em + zones
     return (_ZONES_WIDTH + _FOUND_WIDTH + 2.0) * sheet.em, max(found, zones)
@@ -74,12 +75,6 @@ def _found(result: Result) -> list[tuple[str, str]]:
     return rows
 
 
-def _names(section: Section) -> list[str]:
-    """Tones that are drawn, from the most to the least changed."""
-    present = [zone for zone in reversed(ZONES) if section.extent_of(zone)]
-    return [*present, "untouched", *(["liquid"] if any(layer.liquid for layer in section.layers) else [])]
-
-
 def _write_zones(axes: Any, result: Result, section: Section, sheet: Sheet, left: float, top: float) -> None:
     """A swatch, a name and two thicknesses for each tone."""
     from matplotlib.patches import Rectangle
@@ -87,12 +82,12 @@ def _write_zones(axes: Any, result: Result, section: Section, sheet: Sheet, left
     small = 0.85 * sheet.type_size
     columns = left + 12.0, left + 16.3
     level = top + _HEAD * _LINE
-    if any(name in _MEASURE for name in _names(section)):
+    if any(name in _MEASURE for name in tones_of([section])):
         heads = (left, "left", "reach [µm]"), (columns[0], "right", "floor"), (columns[1], "right", "wall")
         for at, side, text in heads:
             axes.text(at, top + 0.1, text, va="top", ha=side, fontsize=small)
         axes.plot([left, left + 16.3], [level - 0.35] * 2, color=FAINT, linewidth=0.6)
-    for name in _names(section):
+    for name in tones_of([section]):
         tone = TONES[name]
         swatch = Rectangle((left, level), 2.0, 1.05, facecolor=tone.colour, hatch=tone.hatch or None)
         swatch.set(edgecolor=INK, linewidth=0.5)

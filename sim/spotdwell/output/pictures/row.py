@@ -16,10 +16,10 @@ from spotdwell.output.pictures.beam_sketch import paint_beam
 from spotdwell.output.pictures.floor_detail import Detail, clip_to, detail_of, paint_detail
 from spotdwell.output.pictures.power_sketch import Span, paint_power, span_of
 from spotdwell.output.pictures.scale_bar import paint_scale_bars
-from spotdwell.output.pictures.section import ZONES, Section, section_of
-from spotdwell.output.pictures.style import CAUTION, INK, PAGE, TONES, Sheet, draw_file, typeset
+from spotdwell.output.pictures.section import section_of
+from spotdwell.output.pictures.style import CAUTION, PAGE, Sheet, draw_file, typeset
 from spotdwell.output.pictures.view import Content, View, content_of, view_of
-from spotdwell.output.pictures.zone_drawing import frame_axes, name_layers, paint_zones
+from spotdwell.output.pictures.zone_drawing import frame_axes, name_layers, paint_zones, write_tones
 from spotdwell.output.result import Result
 
 _LEFT, _RIGHT, _GAP, _PAD = 5.6, 1.0, 1.4, 0.9
@@ -238,26 +238,8 @@ class _Row:
         return top - _DETAIL * self.em
 
     def _paint_key(self, top: float) -> None:
-        from matplotlib.patches import Patch
-
-        patches = [
-            Patch(
-                facecolor=TONES[n].colour, hatch=TONES[n].hatch or None, edgecolor=INK, linewidth=0.5, label=n
-            )
-            for n in _tones(self.sections)
-        ]
-        self.figure.legend(
-            handles=patches,
-            loc="upper center",
-            bbox_to_anchor=(0.5, (top - 0.1 * self.em) / self.height),
-            ncols=len(patches),
-            frameon=False,
-            handlelength=2.2,
-            handleheight=1.1,
-            columnspacing=1.4,
-            borderaxespad=0.0,
-            borderpad=0.0,
-        )
+        place = 0.5, (top - 0.1 * self.em) / self.height
+        write_tones(self.figure, self.sections, loc="upper center", bbox_to_anchor=place)
 
     def _axes(self, left: float, bottom: float, width: float, height: float) -> Any:
         """New axes at a place in inches."""
@@ -284,10 +266,3 @@ def _wrapped(lines: Sequence[str], room: float) -> list[str]:
 def _joined(text: str) -> str:
     """`text` typeset, its numbers tied to their units by a space that no line is broken at."""
     return _UNIT.sub("\u00a0", typeset(text).replace(" us", " µs"))
-
-
-def _tones(sections: Sequence[Section]) -> list[str]:
-    """Tones that are drawn anywhere, from the most to the least changed."""
-    present = [zone for zone in reversed(ZONES) if any(one.extent_of(zone) for one in sections)]
-    liquid = any(layer.liquid for section in sections for layer in section.layers)
-    return [*present, "untouched", *(["liquid"] if liquid else [])]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -138,8 +139,19 @@ def draw_file(
         figure.savefig(temporary, format=kind, dpi=dots, metadata=_UNDATED[kind])
 
 
+_FILE = re.compile(r"(\S+\.(?:toml|csv|h5|hdf5|html?|pdf|png|svg|gif|mp4)\b)")
+
+
 def typeset(text: str) -> str:
-    """`text` with the signs that identifiers and keyboards lack: soft_tissue, 10 um, 1/e2, 5 J/mm3."""
+    """`text` with the signs that identifiers and keyboards lack: soft_tissue, 10 um, 1/e2, 5 J/mm3.
+
+    The name of a file stays as it is.
+    """
+    parts = _FILE.split(text)
+    return "".join(part if at % 2 else _with_signs(part) for at, part in enumerate(parts))
+
+
+def _with_signs(text: str) -> str:
     for plain, signs in (
         ("_", " "),
         ("1/e2", "1/e²"),

@@ -13,7 +13,7 @@ from spotdwell.output.pictures.view import View
 from spotdwell.output.pictures.zone_drawing import fill_layer, paint_crater
 
 LEVELS = (45.0, 60.0, 80.0, 100.0, 150.0, 250.0, 400.0, 600.0, 900.0)
-"""Steps of the colours [degC], close where tissue coagulates and boils. Steps keep files small."""
+"""Steps of the colours [degC], close where tissue coagulates and dries. Steps keep files small."""
 _MAP = "inferno"
 """Its lightness grows evenly, so that it reads in grey and without red and green."""
 

@@ -1,7 +1,6 @@
-"""Top view: the target from above, as it would look under a microscope, with the extents of its zones.
+"""Top view: the target from above in the tones of the section, with the extents of its zones.
 
-What is seen at a place is the state of its exposed cell: how far it has charred, dried or coagulated, and
-how deep it lies. Colours, grain and light are this project's own and stand for no photograph.
+What is seen at a place is the state of its exposed cell: whether it has charred, dried or coagulated.
 """
 
 from __future__ import annotations
@@ -13,13 +12,13 @@ from typing import Any
 import numpy as np
 
 from spotdwell.base.units import display
-from spotdwell.output.pictures.appearance import picture_of
 from spotdwell.output.pictures.scale_bar import round_length
 from spotdwell.output.pictures.section import at_state
 from spotdwell.output.pictures.style import (
     CAUTION,
     INK,
     PAGE,
+    TONES,
     Sheet,
     length_text,
     length_unit,
@@ -30,16 +29,15 @@ from spotdwell.output.pictures.surface import VISIBLE, Surface, surface_of
 from spotdwell.output.result import Result
 from spotdwell.solve.outcome import Snapshot
 
-_NOTE = "Drawn from the model's zones; colours, grain and light are illustrative."
+_NOTE = "Zones as the model computes them, in the tones of the section; no photograph."
 _LABELS = 10.5
 """Room for the names at the right [em]."""
 _PAD, _TITLE, _LINE, _SMALL, _LETTER = 0.9, 1.6, 1.35, 0.72, 0.52
 """As in the cross section [em]."""
 _MARGIN = 1.3
 """Half the width shown over the farthest reach."""
-_PIXELS = 700
-_EDGE_POINTS, _EDGE_SHARE = 600, 0.02
-"""Points along each side for the crater's edge, and the share of the depth where it is drawn."""
+_POINTS, _EDGE_SHARE = 600, 0.02
+"""Points along each side, and the share of the depth where the crater's edge is drawn."""
 _STEEPEST = 65.0
 """Names start at rings between this angle above and below the horizontal [degree]."""
 
@@ -81,10 +79,8 @@ def paint(figure: Any, result: Result, sheet: Sheet = PAGE, state: Snapshot | No
     axes = figure.add_axes(
         (left / total[0], (total[1] - top - size[1]) / total[1], size[0] / total[0], size[1] / total[1])
     )
-    tissue = bool(result.damage_names)
-    axes.imshow(picture_of(surface, place, _PIXELS, tissue), extent=place, interpolation="bilinear")
     axes.set(xlim=place[:2], ylim=place[2:], xticks=[], yticks=[])
-    _paint_edge(axes, surface, place)
+    paint_surface(axes, surface, place)
     _paint_beam(axes, result, surface)
     _name_rings(axes, surface, rings, place, sheet, inch)
     _paint_scale_bar(axes, place)
@@ -138,14 +134,28 @@ def _place(result: Result, surface: Surface, rings: list[_Ring]) -> tuple[float,
     return max(left, x - along), min(right, x + along), max(lower, y - half), min(upper, y + half)
 
 
-def _paint_edge(axes: Any, surface: Surface, place: tuple[float, ...]) -> None:
-    """The crater's edge as a thin pale line, which shows on char as well."""
+def paint_surface(axes: Any, surface: Surface, place: tuple[float, ...]) -> None:
+    """Paint what lies open in `place` (left, right, lower, upper [m]), each zone over those less changed."""
     left, right, lower, upper = place
-    x, y = np.linspace(left, right, _EDGE_POINTS), np.linspace(lower, upper, _EDGE_POINTS)
-    depth = surface.seen("depth", *np.meshgrid(x, y))
+    x, y = np.linspace(left, right, _POINTS), np.linspace(lower, upper, _POINTS)
+    mesh = np.meshgrid(x, y)
+    axes.set_facecolor(TONES["untouched"].colour)
+    shown = [*VISIBLE.items(), ("through", 0.5)]
+    for name, threshold in shown:
+        tone, share = TONES["air" if name == "through" else name], surface.seen(name, *mesh)
+        if share.max() > threshold:
+            look = {"colors": [tone.colour], "hatches": [tone.hatch or None]}
+            axes.contourf(x, y, share, levels=[threshold, 2.0], **look)
+            axes.contour(x, y, share, levels=[threshold], colors=[INK], linewidths=0.5)
+    liquid = surface.seen("liquid", *mesh)
+    if liquid.max() > 0.5:
+        # A film is clear: its hatch alone lies over what is seen through it.
+        axes.contourf(x, y, liquid, levels=[0.5, 2.0], colors="none", hatches=[TONES["liquid"].hatch])
+    depth = surface.seen("depth", *mesh)
     if depth.max() > 0.0:
+        # Pale, so that it shows on char as well.
         level = _EDGE_SHARE * float(depth.max())
-        axes.contour(x, y, depth, levels=[level], colors=["white"], linewidths=0.6, alpha=0.7)
+        axes.contour(x, y, depth, levels=[level], colors=["white"], linewidths=0.9)
 
 
 def _paint_beam(axes: Any, result: Result, surface: Surface) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -99,3 +100,24 @@ def name_layers(axes: Any, section: Section, view: View, sheet: Sheet = PAGE) ->
             annotation_clip=False,
             arrowprops={"arrowstyle": "-", "color": FAINT, "linewidth": 0.6, "shrinkA": 0, "shrinkB": 0},
         )
+
+
+def tones_of(sections: Sequence[Section]) -> list[str]:
+    """Tones that are drawn anywhere, from the most to the least changed."""
+    present = [zone for zone in reversed(ZONES) if any(one.extent_of(zone) for one in sections)]
+    liquid = any(layer.liquid for section in sections for layer in section.layers)
+    return [*present, "untouched", *(["liquid"] if liquid else [])]
+
+
+def write_tones(owner: Any, sections: Sequence[Section], **place: Any) -> None:
+    """A line with the name of every tone in `sections`, as a legend of a figure or axes, put by `place`."""
+    from matplotlib.patches import Patch
+
+    look: dict[str, Any] = {"edgecolor": INK, "linewidth": 0.5}
+    patches = [
+        Patch(facecolor=TONES[name].colour, hatch=TONES[name].hatch or None, label=name, **look)
+        for name in tones_of(sections)
+    ]
+    size = {"handlelength": 2.1, "handleheight": 1.05, "columnspacing": 1.3}
+    bare = {"frameon": False, "borderpad": 0.0, "borderaxespad": 0.0}
+    owner.legend(handles=patches, ncols=len(patches), **size, **bare, **place)

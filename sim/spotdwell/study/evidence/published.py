@@ -27,7 +27,10 @@ WALSH_ER = "Walsh and Deutsch, Lasers Surg Med 1989;9:327-337"
 HIBST = "Hibst and Kaufmann, Lasers Med Sci 1991;6:391"
 REN = "Ren et al., Lasers Surg Med 1992;12:274-281"
 COZZENS = "Cozzens and Fox, Infrared laser ablation of polymers, 1978"
-RAPID = "Rapidly scanned CO2 laser on porcine dermis, J Burn Care Rehabil 1997, doi 10.1097/00004630-199705000-00005"
+RAPID = (
+    "Rapidly scanned CO2 laser on porcine dermis, J Burn Care Rehabil 1997, "
+    "doi 10.1097/00004630-199705000-00005"
+)
 NISHIOKA = "Nishioka and Domankevitz 1990, pulsed holmium and thulium lasers on liver"
 WALSH_DAMAGE = "Walsh, Flotte, Deutsch, Lasers Surg Med 1989;9:314-326"
 PIERCE = "Pierce, Jackson, Dickinson, King, Lasers Surg Med 1999;25:407-413"
@@ -114,8 +117,8 @@ def _pulsed() -> tuple[Row, ...]:
     width = "coagulated width"
     return (
         Row("V6 damage, pulsed CO2", width, 85.0, 30.0, TWO_SIGMA, "um", GREEN,
-            "skin at 34 degC, 10 pulses of 250 us and 20 J/cm2 at 10 Hz in the middle of a gaussian spot of 1 mm, "
-            "0.6 mm deep in all; pulses and spot are assumed: see THEORY.md",
+            "skin at 34 degC, 10 pulses of 250 us and 20 J/cm2 at 10 Hz in the middle of a gaussian spot of "
+            "1 mm, 0.6 mm deep in all; pulses and spot are assumed: see THEORY.md",
             partial(_micrometres, skin)),
         Row("V7 damage, pulsed CO2", width, 74.9, 37.0, DEFINITIONS, "um", SUTER,
             "mucosa, 4 pulses of 400 us and 105 J/cm2 (33 mJ on 0.2 mm) at 140 Hz on a slab; number assumed",
@@ -238,8 +241,8 @@ def _stacked() -> tuple[Row, ...]:
                 told + "exposed cell 2 ms after pulses 10 to 15 (cameras average for milliseconds)",
                 partial(_plateau, exposure)),
             Row(f"V13 char, {exposure} J/cm2", "pulse number", pulse, spread, doubt, "1", CHOI,
-                told + "pulse after which a cell is browned (Omega of 1, between pulses by its logarithm): what the "
-                "eye calls char; 16 for none",
+                told + "pulse after which a cell is browned (Omega of 1, between pulses by its logarithm): "
+                "what the eye calls char; 16 for none",
                 partial(_char_pulse, exposure)),
         ]  # fmt: skip
     return tuple(table)
@@ -252,7 +255,7 @@ _CAMERA = 2e-3
 
 @lru_cache(maxsize=8)
 def _stack(joules: float, changes: tuple[tuple[str, str | float], ...]) -> tuple[list[float], list[float]]:
-    """Surface temperature [degC] and browning of the most browned cell after each pulse of `joules` per cm2."""
+    """Surface temperature [degC] and browning of the most browned cell after each pulse [J/cm2]."""
     times = [number + delay for number in range(_STACK) for delay in (_CAMERA, 0.9)]
     shot = Exposure("skin", joules * 1e4 / 1e-4, 1e-4, initial_temperature="34 degC", count=_STACK,
                     cell_depth=2e-6, end_time=float(_STACK), save_times=tuple(times))  # fmt: skip
@@ -293,8 +296,9 @@ def _irradiances() -> tuple[Row, ...]:
             for kilowatts in (13.0, 100.0, 400.0)
         ),
         Row("Fast scan, floor damage", "coagulated width", 120.0, 40.0,
-            "a third: stated as about, and as independent of dwell and irradiance, which are not stated", "um",
-            RAPID, "skin from 34 degC, 20 kW/cm2 for 10 ms on a slab; power, speed and spot are assumed",
+            "a third: stated as about, and as independent of dwell and irradiance, which are not "
+            "stated", "um", RAPID,
+            "skin from 34 degC, 20 kW/cm2 for 10 ms on a slab; power, speed and spot are assumed",
             partial(_micrometres, Exposure("skin", 20e7, 10e-3, initial_temperature="34 degC"))),
     )  # fmt: skip
 
@@ -316,8 +320,8 @@ def _erbium_damage() -> tuple[Row, ...]:
     fast = Exposure("skin", 1e4 / 90e-9, 90e-9, "2.94 um", count=4, cell_depth=0.3e-6)
     return (
         *table,
-        Row("Er:YAG skin damage, 200 us", "coagulated width", 30.0, 20.0, "the range stated, 10 to 50 um", "um",
-            WALSH_DAMAGE, skin.format(10), partial(_micrometres, slow)),
+        Row("Er:YAG skin damage, 200 us", "coagulated width", 30.0, 20.0, "the range stated, 10 to 50 um",
+            "um", WALSH_DAMAGE, skin.format(10), partial(_micrometres, slow)),
         Row("Er:YAG skin damage, 90 ns", "coagulated width", 7.5, 2.5, "the range stated, 5 to 10 um", "um",
             WALSH_DAMAGE, skin.format(1), partial(_micrometres, fast)),
     )  # fmt: skip
@@ -333,8 +337,8 @@ def _liver() -> tuple[Row, ...]:
         ("Tm", "2.01 um", 29.0, 9.7, (60.0, 220.0)),
     ):
         table += [
-            Row(f"{name} threshold of liver", "radiant exposure", least, least / 3.0, third, "J/cm2", NISHIOKA,
-                stated, partial(_liver_threshold, wavelength)),
+            Row(f"{name} threshold of liver", "radiant exposure", least, least / 3.0, third, "J/cm2",
+                NISHIOKA, stated, partial(_liver_threshold, wavelength)),
             Row(f"{name} heat of ablation of liver", "energy per removed volume", heat, heat / 3.0, third,
                 "kJ/cm3", NISHIOKA, f"{stated}, {joules[0]:g} and {joules[1]:g} J/cm2, the difference",
                 partial(_liver_heat, wavelength, joules)),
@@ -368,8 +372,8 @@ def _trends() -> tuple[Row, ...]:
             lambda changes: 5e3 * _measure(hole, changes, "crater_depth")),
         Row("Short pulses over gated beam, 9.3 um", "ratio of coagulated widths", 0.1, 0.1,
             "a factor of two: a ratio of one digit, of settings that are not stated", "1", WILDER,
-            "mucosa at 37 degC, walls, gaussian spot of 0.4 mm: five pulses of 60 us and 20 mJ at 2 Hz against three "
-            "gates of 50 ms at 5 W and 10 Hz",
+            "mucosa at 37 degC, walls, gaussian spot of 0.4 mm: five pulses of 60 us and 20 mJ at 2 Hz "
+            "against three gates of 50 ms at 5 W and 10 Hz",
             _short_over_gated),
     )  # fmt: skip
 

@@ -1,7 +1,8 @@
 """Runs behind the published rows: a shipped material under one exposure, on a slab or under a spot.
 
 A slab stands for the middle of a spot that is wide against the heated layer, which is some tens of
-micrometres here, and costs milliseconds. Where heat of many pulses adds up, or a hole is narrow, a spot is run.
+micrometres here, and costs milliseconds. Where heat of many pulses adds up, or a hole is narrow, a spot is
+run.
 """
 
 from __future__ import annotations

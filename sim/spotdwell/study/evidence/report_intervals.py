@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from spotdwell.base.names import MEASURES
-from spotdwell.base.units import convert, significant
-from spotdwell.output.reports.credibility_page import Block, Grid, Words
+from spotdwell.document.model import Block, Text, table
+from spotdwell.document.quantities import measure_text, unit_text
 from spotdwell.study.evidence import report_words as words
 from spotdwell.study.evidence.credibility import SHOT_MEASURES
 from spotdwell.study.spread.sensitivity import Sensitivity
@@ -23,24 +23,19 @@ def intervals_of(found: Uncertainty) -> tuple[Block, ...]:
     rows = tuple(_interval_row(found, name) for name in SHOT_MEASURES)
     influences = tuple(_influence_row(one) for one in found.sensitivities)
     return (
-        Words(f"{setup}{failed}"),
-        Grid(words.INTERVAL_HEADINGS, rows, (2, 3, 4, 5, 6)),
-        Words(f"Verdicts of the samples: {verdicts}."),
-        Words(words.INFLUENCES),
-        Grid(words.INFLUENCE_HEADINGS, influences, (1, 2)),
+        Text(f"{setup}{failed}"),
+        table(words.INTERVAL_HEADINGS, rows, (2, 3, 4, 5, 6)),
+        Text(f"Verdicts of the samples: {verdicts}."),
+        Text(words.INFLUENCES),
+        table(words.INFLUENCE_HEADINGS, influences, (1, 2)),
     )
 
 
 def _interval_row(found: Uncertainty, name: str) -> tuple[str, ...]:
     quantity, spread = MEASURES[name], found.spreads[name]
-
-    def shown(value: float | None) -> str:
-        if value is None:
-            return "–"
-        return significant(float(convert(value, quantity.unit, quantity.display_unit)))
-
     values = (spread.nominal, spread.median, spread.low, spread.high)
-    return (quantity.meaning, quantity.display_unit, *map(shown, values), str(spread.applied))
+    shown = (measure_text(quantity, value) for value in values)
+    return (quantity.meaning, unit_text(quantity.display_unit), *shown, str(spread.applied))
 
 
 def _influence_row(one: Sensitivity) -> tuple[str, ...]:

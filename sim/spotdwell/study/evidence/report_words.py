@@ -128,27 +128,16 @@ NOT_FOR = (
     "Decisions on the treatment of anybody, and the setting of a laser for a patient.",
     "Eye or skin safety: exposure limits and hazard distances come from IEC 60825-1 and ANSI Z136, "
     "not from here.",
-    "Wavelengths that tissue scatters about as much as it absorbs, or more (0.98 and 1.064 um): the "
+    "Wavelengths that tissue scatters about as much as it absorbs, or more (0.98 and 1.064 µm): the "
     "tool refuses.",
     "Holes deeper than about twice their width: walls reflect and guide light, which is left out.",
-    "Pulses that heat faster than vapour forms, such as erbium lasers at 3 um: superheated water "
+    "Pulses that heat faster than vapour forms, such as erbium lasers at 3 µm: superheated water "
     "tears tissue apart with less heat than the model takes, and thresholds come out too high.",
     "Recoil, tearing, splashing, melting, shrinkage, bleeding and anything that flows.",
-    "Cell death beyond the coagulated zone: the burn kinetics are five times too fast at 60 degC "
-    "and about four times too slow below 50 degC, against burn data recalled from memory.",
+    "Cell death beyond the coagulated zone: the burn kinetics are five times too fast at 60 °C "
+    "and about four times too slow below 50 °C, against burn data recalled from memory.",
     "Airway, drape or endotracheal tube fires, and the plume itself.",
     "Targets and settings far from those above: the fewer rows there are near a setting, the less is known.",
-)
-
-CAUTIONS = (
-    "Eyes: protection for the wavelength for everybody in the room; CO2 light burns the cornea, and "
-    "scattered light is enough.",
-    "Smoke: extract it at the source and filter it; it holds toxic gases, particles and living cells.",
-    "Fire: no flammable drapes, liquids or gases in the beam's reach; keep oxygen low; wet towels "
-    "and water at hand.",
-    "Rules: IEC 60825-1, ANSI Z136.3 for health care, and local rules; a trained and licensed person fires.",
-    "Bench targets such as wood and acrylic burn and give off toxic fumes too: the same protection applies.",
-    "No treatment decision rests on a model.",
 )
 
 REPEAT = "To repeat it: spotdwell selfcheck --full --out FOLDER, with the versions above."

@@ -1,0 +1,101 @@
+"""The verb `card`: test shots on a bench target, to be printed, shot and filled in."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+from spotdwell.base.errors import InputError, RunError
+from spotdwell.base.settings import OUTPUT
+from spotdwell.console import options as o
+from spotdwell.console.screen import SAFETY, mention, say, text_of
+
+if TYPE_CHECKING:
+    from spotdwell.cards.card import Card
+
+_SHOTS = "Shots"
+
+
+@o.takes(
+    *("wavelength", "definition", "profile", "order", "inner_ratio"),
+    *("cell_depth", "cell_width", "refinement"),
+)
+def card(
+    material: o.Material,
+    power: Annotated[str, o.option(_SHOTS, '"5 W, 10 W"', "Powers as they are set.")],
+    dwell: Annotated[str, o.option(_SHOTS, '"10 ms, 50 ms"', "Duration of the shots.")],
+    spot: Annotated[str | None, o.option(_SHOTS, '"0.8 mm"', "Diameters of the beam.")] = None,
+    laser: Annotated[str | None, o.option(_SHOTS, "FILE.toml", "Laser file, in place of the spots.")] = None,
+    dial: Annotated[str | None, o.option(_SHOTS, '"1, 2"', "Its positions; all if left out.")] = None,
+    repeat: Annotated[int | None, o.option(_SHOTS, "NUMBER", "Shots at each setting; 1 if left out.")] = None,
+    against: Annotated[
+        str | None, o.option(_SHOTS, "MATERIAL", "Tissue beside it; soft_tissue if left out, or none.")
+    ] = None,
+    initial_temperature: Annotated[
+        str | None, o.option(_SHOTS, '"20 degC"', "Of the bench target; 22 degC if left out.")
+    ] = None,
+    title: Annotated[str | None, o.option(OUTPUT, "TEXT", "Title of the card.")] = None,
+    pdf: Annotated[Path | None, o.option(OUTPUT, "CARD.pdf", "Write sheets of A4.")] = None,
+    html: Annotated[Path | None, o.option(OUTPUT, "CARD.html", "Write the same as one page.")] = None,
+    csv: Annotated[Path | None, o.option(OUTPUT, "SHOTS.csv", "Write the table to be filled in.")] = None,
+    workers: Annotated[int | None, o.option(OUTPUT, "NUMBER", "Processes; one a core if left out.")] = None,
+    quiet: o.Quiet = False,
+    **settings: Any,
+) -> None:
+    """Print a card of test shots: in which order, what mark to expect of each, and blanks for what was seen.
+
+    Example: spotdwell card --on apple --power "5 W, 10 W, 20 W" --dwell "10 ms, 50 ms, 100 ms"
+    --spot "0.8 mm" --pdf card.pdf --html card.html --csv shots.csv
+    """
+    own = {"spot": spot, "laser": laser, "dial": dial, "repeat": repeat, "against": against, "title": title}
+    settings |= own | {"initial_temperature": initial_temperature}
+    carry_out((material, power, dwell), settings, {"pdf": pdf, "html": html, "csv": csv}, workers, quiet)
+
+
+def carry_out(
+    asked: tuple[str, str, str],
+    settings: dict[str, Any],
+    wanted: dict[str, Path | None],
+    workers: int | None,
+    quiet: bool,
+) -> None:
+    """Solve the card `asked` for: material, powers and dwells; write the `wanted` files, tell what is on it.
+
+    Raises InputError for no file, and SpotdwellError; RunError after everything is written if no setting at
+    all could be solved.
+    """
+    import spotdwell
+    from spotdwell.console.progress import Watch
+    from spotdwell.console.saving import Files, stopped
+
+    files = Files(quiet)
+    for kind, path in wanted.items():
+        files.check(kind, path, kind)
+    if not files.expected:
+        raise InputError("pdf", "a file for the card: --pdf, --html or --csv", "none", "Add one.")
+    with stopped("the card is not whole; run the command again."):
+        with Watch(quiet, "shots") as watch:
+            found = spotdwell.card(*asked, workers, watch.count, **settings)
+        for kind, path in wanted.items():
+            if path is not None:
+                getattr(found, f"write_{kind}")(path)
+    for failure in found.failures:
+        mention(f"No prediction: {failure}")
+    if not quiet:
+        say(text_of(*_lines(found), *(f"Saved {path}" for path in files.expected), "", SAFETY))
+    if all(mark.failure for mark in found.marks):
+        raise RunError(f"no setting could be solved; the card says why. The first: {found.marks[0].failure}")
+
+
+def _lines(card: Card) -> list[str]:
+    """The card in short: how many shots, on what, how far apart."""
+    from spotdwell.cards.document import sheets_of
+    from spotdwell.cards.words import set_up, title
+
+    shots, sheets = len(card.shots), len(sheets_of(card))
+    head = f"{title(card)}: {_number(shots, 'shot')} in {_number(len(card.groups), 'group')}"
+    return [f"{head}, {_number(sheets, 'sheet')}", *(f"  {word}: {text}" for word, text in set_up(card))]
+
+
+def _number(count: int, word: str) -> str:
+    return f"{count} {word}{'' if count == 1 else 's'}"

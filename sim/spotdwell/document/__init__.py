@@ -1,0 +1,1 @@
+"""Documents: one model of what a page says, printed as HTML, Markdown and paper."""

@@ -1,1 +1,0 @@
-"""Cards of test shots: one data object, printed as PDF, HTML and CSV."""

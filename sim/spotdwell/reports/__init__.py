@@ -1,0 +1,1 @@
+"""Reports of runs: what a run found, why, and on what it rests."""

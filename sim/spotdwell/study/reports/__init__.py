@@ -1,1 +1,0 @@
-"""Reports of runs, and the gallery of all that is shipped."""
