@@ -91,7 +91,7 @@ def _carry_out(request: Request, keep: Keep, kept: list[Path]) -> None:
 
 
 def _save(found: Calibration, scenario: Scenario, laser: Laser | None, keep: Keep, kept: list[Path]) -> None:
-    from spotdwell.inputs.read import materials_of
+    from spotdwell.inputs.read import own_tables
     from spotdwell.output.bench.calibration import draw_calibration
     from spotdwell.study.bench.save import laser_with, material_with, save_laser, save_material
 
@@ -105,8 +105,8 @@ def _save(found: Calibration, scenario: Scenario, laser: Laser | None, keep: Kee
         save_laser(laser_with(found, laser, beam.wavelength, str(beam.definition)), keep.save)
         done(keep.save)
     if keep.save_material is not None:
-        material = materials_of(scenario)[scenario.target.layers[-1].material]
-        save_material(material_with(found, material), keep.save_material)
+        own = own_tables(scenario.target.layers[-1].material, scenario)
+        save_material(material_with(found, own, scenario.beam.wavelength), keep.save_material)
         done(keep.save_material)
     if keep.picture is not None:
         draw_calibration(found, keep.picture)

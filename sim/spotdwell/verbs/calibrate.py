@@ -1,4 +1,4 @@
-"""The verb `calibrate`: delivered share, ejected share and spots from depths of bench shots."""
+"""The verb `calibrate`: delivered share, debris heat and spots from depths of bench shots."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ Fit = Annotated[
     str | None,
     typer.Option(
         metavar="NAMES",
-        help="delivered-share, ejected-share, spot or spot:DIAL, with commas; else all that no file says.",
+        help="delivered-share, debris-heat, rupture-temperature, spot or spot:DIAL, with commas.",
         rich_help_panel=_FIT,
     ),
 ]
@@ -35,7 +35,7 @@ Save = Annotated[
 SaveMaterial = Annotated[
     Path | None,
     typer.Option(
-        metavar="FILE.toml", help="Write the material with its ejected share.", rich_help_panel=_OUTPUT
+        metavar="FILE.toml", help="Write the material with its fitted value.", rich_help_panel=_OUTPUT
     ),
 ]
 Picture = Annotated[
@@ -82,12 +82,17 @@ def calibrate(
     workers: Workers = None,
     quiet: o.Quiet = False,
 ) -> None:
-    """Fit what reaches the target, the ejected share and the spots to depths that you measured.
+    """Fit what reaches the target, the heat that debris takes and the spots to depths that you measured.
 
     Example: spotdwell calibrate bench.csv --on soft_tissue --save laser.toml --picture fit.png
 
     A line of the file: 10 W, 5 ms, dial 1, 420 um. Further columns, if you have them: width, char seen and
     perforated (yes or no), count, repeat.
+
+    Unless --fit names others, the delivered share, the debris heat and the spots are fitted, less what --fix
+    or --laser says. To tell share from debris heat, shoot slow shots too, that dry and burn their way down (a
+    tenth of the power for ten times the dwell): debris counts for nothing there. Depths cannot tell the
+    rupture temperature from the debris heat; --fit both takes widths of at least 4 craters.
     """
     from spotdwell.terminal.calibrate import Keep, Request, carry_out
 
