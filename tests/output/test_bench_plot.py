@@ -27,7 +27,7 @@ VALUES = (
     FittedValue("spot:1", "m", 418e-6, 400e-6, 390e-6, 410e-6),
 )
 FOUND = Calibration(
-    *("bench.csv", "soft_tissue", VALUES, (("ejected-share", 0.8),), ROWS, 0.05, 1e-4, "residuals", 7, 0.05),
+    *("bench.csv", "soft_tissue", VALUES, (("debris-heat", 3.2e9),), ROWS, 0.05, 1e-4, "residuals", 7, 0.05),
     *(np.eye(2), 100, 0.1),
 )
 
@@ -62,7 +62,7 @@ def test_values_intervals_and_what_was_known_are_said(painted):
         "0.910",
         "0.860 to 0.960",
         "400 µm",
-        "ejected share 0.800",
+        "debris heat 3.20 kJ/cm3",
         "bench.csv",
     ):
         assert wanted in said, wanted

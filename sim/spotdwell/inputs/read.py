@@ -13,6 +13,7 @@ from pydantic import ValidationError
 
 from spotdwell import library
 from spotdwell.base.errors import InputError, together
+from spotdwell.inputs.borrowed import KEY as BASED_ON
 from spotdwell.inputs.complaints import schema_complaint, syntax_complaint
 from spotdwell.inputs.material import Material
 from spotdwell.inputs.schema import Origin, Scenario
@@ -104,6 +105,18 @@ def read_material(path: str | Path, where: str = "") -> Material:
     path = Path(path)
     text = _text_of(path, "a material file", where)
     return material_from_text(text, str(path))
+
+
+def own_tables(name: str, scenario: Scenario) -> dict[str, Any]:
+    """What the file of the material `name` of `scenario` itself says, without what it borrows.
+
+    Of a shipped one, only that it is the base: what is written from these tables says no more than it must.
+    """
+    if name.endswith(library.SUFFIX):
+        path = Path(scenario.origin.folder) / name
+        return _table_of(_text_of(path, "a material file"), str(path))
+    title = shipped_material(name).title
+    return {**({"title": title} if title else {}), BASED_ON: name}
 
 
 def material_from_text(text: str, name: str = "material") -> Material:

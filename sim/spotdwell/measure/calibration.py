@@ -17,7 +17,7 @@ class FittedValue:
     """A value that was fitted, SI."""
 
     key: str
-    """As options call it: "delivered-share", "ejected-share", or "spot:2" for the spot at dial 2."""
+    """As options call it: "delivered-share", "debris-heat", or "spot:2" for the spot at dial 2."""
     unit: str
     """SI unit; "1" for a share."""
     start: float
@@ -115,13 +115,18 @@ class Calibration:
         return next((one for one in self.values if one.key == key), None)
 
 
+_UNITS = {"delivered-share": "1", "debris-heat": "J/m3", "rupture-temperature": "K", "spot": "m"}
+_SHOWN = {"J/m3": "kJ/cm3", "K": "degC"}
+
+
 def unit_of(key: str) -> str:
     """SI unit of the value called `key`; "1" for a share."""
-    return "m" if key.startswith("spot") else "1"
+    return _UNITS[key.partition(":")[0]]
 
 
 def shown_value(unit: str, value: float) -> str:
-    """A share or a length as a reader wants it, such as "0.853" or "412 um"."""
+    """A value as a reader wants it, such as "0.853", "412 um", "3.20 kJ/cm3" or "240 degC"."""
     if unit == "1":
         return units.significant(value)
-    return units.display(value, unit, "mm" if value >= 1e-3 else "um")
+    usual = "mm" if value >= 1e-3 else "um"
+    return units.display(value, unit, _SHOWN.get(unit, usual))

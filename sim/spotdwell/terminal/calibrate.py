@@ -72,7 +72,7 @@ def carry_out(request: Request, outputs: Outputs) -> None:
 def _save(
     found: Calibration, scenario: Scenario, laser: Laser | None, outputs: Outputs, files: Files
 ) -> None:
-    from spotdwell.inputs.read import materials_of
+    from spotdwell.inputs.read import own_tables
     from spotdwell.output.bench.calibration import draw_calibration
     from spotdwell.study.bench.save import laser_with, material_with, save_laser, save_material
 
@@ -83,6 +83,6 @@ def _save(
     )
     files.keep(
         outputs.save_material,
-        lambda path: save_material(material_with(found, materials_of(scenario)[name]), path),
+        lambda path: save_material(material_with(found, own_tables(name, scenario), beam.wavelength), path),
     )
     files.keep(outputs.picture, lambda path: draw_calibration(found, path))

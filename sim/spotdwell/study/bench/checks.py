@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.bench_shots import BenchShots
-from spotdwell.study.bench.values import DELIVERED, EJECTED, SPOT, Values, spot_key
+from spotdwell.study.bench.values import DEBRIS, DELIVERED, RUPTURE, SPOT, Values, example_of, spot_key
 
 Array = NDArray[np.float64]
 
@@ -21,16 +21,24 @@ MOST_CONDITION = 30.0
 than if all else were known."""
 LEAST_SLOPE = 0.05
 """A value of which even all rows together depend less, relative change over relative change."""
+LEAST_CLEAR = 2.0
+"""Size of the rows' slopes, in the direction told least, over their standard error from rough computed
+depths, below which roughness may have made them up. Shots of one kind give about 1, of two 4 to 8."""
+FEWEST_WIDTHS = 4
+"""Widths that tell the rupture temperature from the debris heat: depths do not."""
 
-_EXAMPLE = {DELIVERED: f"{DELIVERED}=0.9", EJECTED: f"{EJECTED}=0.8", SPOT: "{key}=0.5 mm"}
+_BURNING = "shots that dry and burn their way down (a tenth of the power for ten times the dwell)"
+_WIDTHS = "widths of the craters"
 _SHOTS = {
-    frozenset({DELIVERED, EJECTED}): "shots that dry and burn their way down, where the ejected share hardly "
-    "counts (a tenth of the power for ten times the dwell), beside ones that throw tissue out",
-    frozenset({DELIVERED, SPOT}): "widths of the craters, or shallow shots near the threshold",
+    frozenset({DELIVERED, DEBRIS}): f"{_BURNING}, in which debris counts for nothing, beside ones that throw "
+    "tissue out",
     frozenset(
-        {EJECTED, SPOT}
-    ): "widths of the craters, or shots that dry and burn their way down (a tenth of the "
-    "power for ten times the dwell)",
+        {DELIVERED, RUPTURE}
+    ): f"{_BURNING}, in which nothing ruptures, beside ones that throw tissue out",
+    frozenset({DELIVERED, SPOT}): f"{_WIDTHS}, or shallow shots near the threshold",
+    frozenset({DEBRIS, RUPTURE}): f"{_WIDTHS}, as rims lie where tissue just ruptures",
+    frozenset({DEBRIS, SPOT}): f"{_WIDTHS}, or {_BURNING}",
+    frozenset({RUPTURE, SPOT}): f"{_WIDTHS}, or {_BURNING}",
     frozenset({SPOT}): "shots at each dial position over several powers and dwells",
 }
 
@@ -50,60 +58,80 @@ def check_shots(shots: BenchShots, values: Values, dials: list[str]) -> None:
         raise InputError(
             shots.file, "craters", "a depth of 0 in all rows", "Add shots that remove something."
         )
+    _check_widths(shots, values)
     counts = Counter(dial for dial, one in zip(dials, used, strict=True) if one)
     for dial in dict.fromkeys(dials):
         key = spot_key(dial)
         if any(one.key == key for one in values.free) and counts[dial] < FEWEST_AT_DIAL:
             expected = f"at least {FEWEST_AT_DIAL} shots at dial {dial}, to find its spot"
-            advice = f'Add one of another power or dwell, or fix "{key}=0.5 mm" with the spot that you know.'
+            advice = (
+                f"Add one of another power or dwell, or fix {example_of(key)} with the spot that you know."
+            )
             place = shots.where(dials.index(dial), "dial")
             raise InputError(place, expected, f"{counts[dial]} that is not perforated", advice)
 
 
-def check_told_apart(slopes: Array, values: Values, source: str) -> None:
+def _check_widths(shots: BenchShots, values: Values) -> None:
+    """Raise InputError where debris heat and rupture temperature are asked of depths alone."""
+    if not {DEBRIS, RUPTURE} <= {one.key for one in values.free}:
+        return
+    count = int(np.isfinite(shots.width[~shots.perforated]).sum())
+    if count < FEWEST_WIDTHS:
+        raise InputError(
+            shots.file,
+            f"widths of at least {FEWEST_WIDTHS} craters, to tell {DEBRIS} from {RUPTURE}",
+            f"{count}: depths change alike with either",
+            f"Add a column width, or fix one of them, as fix {example_of(RUPTURE)}.",
+        )
+
+
+def check_told_apart(slopes: Array, rough: Array, values: Values, source: str) -> None:
     """Raise InputError where the rows do not tell the values, or not one from another.
 
-    `slopes` are those of the rows at the optimum, shape (rows, values).
+    `slopes` are those of the rows at the optimum, with the standard error `rough`, shapes (rows, values).
     """
-    sizes = np.linalg.norm(slopes, axis=0)
-    for one, size in zip(values.free, sizes, strict=True):
-        if size < LEAST_SLOPE:
+    sizes, errors = np.linalg.norm(slopes, axis=0), np.linalg.norm(rough, axis=0)
+    for one, size, error in zip(values.free, sizes, errors, strict=True):
+        if size < max(LEAST_SLOPE, LEAST_CLEAR * error):
             expected, got = f"shots that depend on {one.key}", "none"
             raise InputError(
-                source, expected, got, f"Fix it (fix {_example(one.key)}), or add {_other(one.key)}."
+                source, expected, got, f"Fix it (fix {example_of(one.key)}), or add {_other(one.key)}."
             )
     if len(values.free) < 2:
         return
     _, strengths, axes = np.linalg.svd(slopes / sizes)
     condition = strengths[0] / max(strengths[-1], 1e-300)
-    if condition > MOST_CONDITION:
+    noise = float(np.linalg.norm(axes[-1] * errors / sizes))
+    if condition > MOST_CONDITION or strengths[-1] < LEAST_CLEAR * noise:
         mixed = [one.key for one, part in zip(values.free, axes[-1], strict=True) if abs(part) > 0.3]
+        alike = _alike(condition, strengths[-1], noise)
+        finer = "" if condition > MOST_CONDITION else " A higher refinement makes depths less rough."
         raise InputError(
             source,
             f"shots that tell {' from '.join(mixed)}",
-            "shots in which the effect of one is that of the other (condition number "
-            f"{min(condition, 1e6):.2g}, over {MOST_CONDITION:g})",
-            f"Fix one of them, as fix {_example(mixed[0])}, or add {advice_for(mixed)}.",
+            f"shots in which the effect of one is that of the other ({alike})",
+            f"Fix one of them, as fix {example_of(mixed[0])}, or add {advice_for(mixed)}.{finer}",
         )
+
+
+def _alike(condition: float, strength: float, noise: float) -> str:
+    """By which number effects are alike."""
+    if condition > MOST_CONDITION:
+        return f"condition number {min(condition, 1e6):.2g}, over {MOST_CONDITION:g}"
+    return f"they differ by {strength / noise:.2g} times what rough computed depths make of it"
 
 
 def advice_for(keys: list[str]) -> str:
     """Shots that tell the values `keys` apart."""
     kinds = frozenset(key.partition(":")[0] for key in keys)
-    return _SHOTS.get(kinds, "shots that dry and burn their way down, and widths of the craters")
+    return _SHOTS.get(kinds, f"{_BURNING}, and {_WIDTHS}")
 
 
 def _fix(values: Values) -> str:
-    return f"fix a value that you know, as fix {_example(values.free[0].key)}"
-
-
-def _example(key: str) -> str:
-    kind = key.partition(":")[0]
-    text = _EXAMPLE[kind].format(key=key)
-    return f'"{text}"' if " " in text else text
+    return f"fix a value that you know, as fix {example_of(values.free[0].key)}"
 
 
 def _other(key: str) -> str:
-    if key == EJECTED:
+    if key in (DEBRIS, RUPTURE):
         return "shots that throw tissue out: more power, a shorter dwell"
     return "shots that remove something"

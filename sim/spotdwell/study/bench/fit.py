@@ -1,4 +1,4 @@
-"""Calibration from bench shots: delivered share, ejected share and spots by least squares on the solver.
+"""Calibration from bench shots: delivered share, debris heat and spots by least squares on the solver.
 
 The squares are made least in coarse cells first, and from there in the scenario's own. Intervals are those
 of the linearised problem in the logarithms of the values, with Student's t.
@@ -21,7 +21,6 @@ from spotdwell.base.errors import InputError
 from spotdwell.inputs.bench_shots import BenchShots, read_shots
 from spotdwell.inputs.build import target_of
 from spotdwell.inputs.laser_file import Laser, read_laser
-from spotdwell.inputs.read import materials_of
 from spotdwell.inputs.schema import Scenario
 from spotdwell.inputs.shot import scenario_of_shot
 from spotdwell.measure.calibration import BenchRow, Calibration
@@ -38,14 +37,14 @@ from spotdwell.study.bench.error import (
 from spotdwell.study.bench.least_squares import Measured, Model, Optimum, least, optimum_of, star_at
 from spotdwell.study.bench.model import Bench, Respond
 from spotdwell.study.bench.response import Found, Response, cell_height, coarse_refinement
-from spotdwell.study.bench.values import DELIVERED, EJECTED, dial_of, values_of
+from spotdwell.study.bench.values import DEBRIS, DELIVERED, RUPTURE, dial_of, values_of
 from spotdwell.study.bench.warnings import about_cells, warnings_of
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, int], None]
 """Told what is being done and how many runs have been made."""
 
-_TRIED = {DELIVERED: (0.6, 0.8, 0.95), EJECTED: (0.5, 0.7, 0.9)}
+_TRIED = {DELIVERED: (0.6, 0.8, 0.95), DEBRIS: (1.5e9, 6e9), RUPTURE: (453.15, 513.15)}
 """Where a fit may begin besides its start: depths have steps in them, and so several least squares."""
 _MOST_STEPS = 4
 """In fine cells; one is the rule."""
@@ -63,10 +62,11 @@ def calibrate(
     progress: Progress | None = None,
     **options: Any,
 ) -> Calibration:
-    """Fit delivered share, ejected share and spots to the bench shots in the CSV file at `path`.
+    """Fit delivered share, debris heat and spots to the bench shots in the CSV file at `path`.
 
     `fit` names what is fitted, such as "delivered-share,spot"; unless said, all that neither a `laser` file
-    among the `options` nor `fix` ("delivered-share=0.9") says. Other options are those of a shot, without
+    among the `options` nor `fix` ("delivered-share=0.9") says, but for the rupture temperature, which is the
+    material's then. Other options are those of a shot, without
     what the file says. For columns see `inputs.bench_shots.read_shots`. Raises InputError for what is wrong
     and for shots that do not tell the values, RunError if a run fails.
     """
@@ -98,9 +98,7 @@ def bench_of(
     target = target_of(scenario)
     thickness = sum(layer.thickness for layer in target.layers)
     shots = replace(shots, perforated=shots.perforated | (shots.depth >= thickness))
-    material = materials_of(scenario)[scenario.target.layers[-1].material]
-    heat = target.layers[-1].medium.removal_enthalpy(target.initial_temperature)
-    values = values_of(shots, material, heat, laser, fit, fix)
+    values = values_of(shots, target.layers[-1].medium, target.initial_temperature, laser, fit, fix)
     dials = [dial_of(shots, index, laser) for index in range(len(shots.rows))]
     check_shots(shots, values, dials)
     known = {} if laser is None else {spot.dial: str(spot.definition) for spot in laser.diameter}
@@ -128,9 +126,9 @@ def fit_bench(
 def fitted(bench: Bench, coarse: Respond, fine: Respond) -> Calibration:
     """Fit by the responses in `coarse` cells, then in `fine` ones, which may be the same."""
     stage = _first(bench, coarse)
-    check_told_apart(stage.best.slopes, bench.values, bench.shots.source)
+    check_told_apart(stage.best.slopes, stage.best.rough, bench.values, bench.shots.source)
     stage = _second(bench, fine, stage)
-    check_told_apart(stage.best.slopes, bench.values, bench.shots.source)
+    check_told_apart(stage.best.slopes, stage.best.rough, bench.values, bench.shots.source)
     error = error_of(bench, stage.best, stage.scale)
     found = Calibration(
         bench.shots.source,
@@ -168,12 +166,12 @@ def _first(bench: Bench, coarse: Respond) -> _Stage:
 def _second(bench: Bench, fine: Respond, before: _Stage) -> _Stage:
     """In fine cells, with errors relative to what was computed: Gauss and Newton's steps from there."""
     model, space = partial(bench.rows, fine), bench.space
-    star = star_at(model, before.scale, before.best.places, space)
+    star = star_at(model, before.scale, before.best.places)
     scale = bench.scale(star.middle, width_ratio(bench, before.best))
     measured = Measured(bench.measured, scale)
 
     def at(places: Array) -> Optimum:
-        return optimum_of(star_at(model, scale, places, space), measured, places)
+        return optimum_of(star_at(model, scale, places), measured, places)
 
     best = at(before.best.places)
     for _ in range(_MOST_STEPS):

@@ -32,8 +32,6 @@ class Space:
 
     low: Array
     high: Array
-    reach: Array
-    """Most at which the model can be asked, which may be beyond `high`."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,6 +42,8 @@ class Star:
     """Rows in the middle, smoothed [m]."""
     slopes: Array
     """Of the rows, shape (rows, values) [m]; beside a jump, the flatter side's."""
+    rough: Array
+    """Standard error of the slopes from the model's roughness, shape (rows, values) [m]."""
     jumps: NDArray[np.bool_]
     """Rows beside a jump in any value."""
 
@@ -70,6 +70,8 @@ class Optimum:
     """Computed less measured over scale, shape (rows,)."""
     slopes: Array
     """Of the residuals, shape (rows, values)."""
+    rough: Array
+    """Standard error of the slopes from the model's roughness, shape (rows, values)."""
     jumps: NDArray[np.bool_]
     """Rows beside a jump in any value."""
 
@@ -91,7 +93,7 @@ def least(model: Model, measured: Measured, start: Array, space: Space) -> Optim
     def star(places: Array) -> Star:
         key = places.tobytes()
         if key not in kept:
-            kept[key] = star_at(model, measured.scale, places, space)
+            kept[key] = star_at(model, measured.scale, places)
         return kept[key]
 
     def residuals(places: Array) -> Array:
@@ -117,11 +119,12 @@ def least(model: Model, measured: Measured, start: Array, space: Space) -> Optim
 def optimum_of(star: Star, measured: Measured, places: Array) -> Optimum:
     """Residuals and slopes at `places`, from the `star` there."""
     residuals = (star.middle - measured.values) / measured.scale
-    return Optimum(places, star.middle, residuals, star.slopes / measured.scale[:, None], star.jumps)
+    scale = measured.scale[:, None]
+    return Optimum(places, star.middle, residuals, star.slopes / scale, star.rough / scale, star.jumps)
 
 
-def star_at(model: Model, scale: Array, places: Array, space: Space) -> Star:
-    """The model around `places`.
+def star_at(model: Model, scale: Array, places: Array) -> Star:
+    """The model around `places`, by points that may lie beyond the bounds.
 
     Where slopes on both sides differ much, by the `scale` of a row, tissue goes over from one kind of removal
     to another: a slope across that would say that the row tells a value to a hair. The flatter side's counts
@@ -129,19 +132,20 @@ def star_at(model: Model, scale: Array, places: Array, space: Space) -> Star:
     """
     count = places.size
     steps = np.diag(np.full(count, STEP))
-    points = np.vstack([places, np.minimum(places + steps, space.reach), places - steps])
+    points = np.vstack([places, places + steps, places - steps])
     rows = model(points) / scale
-    up, down = np.diag(points[1 : count + 1]) - places, np.full(count, STEP)
-    behind = _over(rows[0] - rows[count + 1 :], down)
-    ahead = _over(rows[1 : count + 1] - rows[0], up)
-    ahead = np.where(np.isnan(ahead), behind, ahead)
+    behind = (rows[0] - rows[count + 1 :]) / STEP
+    ahead = (rows[1 : count + 1] - rows[0]) / STEP
     central = 0.5 * (ahead + behind)
     jump = np.abs(ahead - behind) > np.maximum(_JUMP, 0.5 * np.abs(central))
     flat = np.where(ahead * behind > 0.0, np.sign(ahead) * np.minimum(np.abs(ahead), np.abs(behind)), 0.0)
     slopes = np.where(jump, flat, central)
-    return Star(
-        _smoothed(rows, slopes, points - places) * scale, (slopes * scale).T, np.asarray(jump.any(axis=0))
-    )
+    # Where rows scatter, the difference of the two sides has 12 times the variance of their mean.
+    # A jump is no scatter: such a row is taken as rough as the largest of the others.
+    rough = np.abs(ahead - behind) / np.sqrt(12.0)
+    rough = np.where(jump, np.max(rough, axis=1, initial=0.0, where=~jump)[:, None], rough)
+    middle = _smoothed(rows, slopes, points - places) * scale
+    return Star(middle, (slopes * scale).T, (rough * scale).T, np.asarray(jump.any(axis=0)))
 
 
 def _smoothed(rows: Array, slopes: Array, off: Array) -> Array:
@@ -152,9 +156,3 @@ def _smoothed(rows: Array, slopes: Array, off: Array) -> Array:
     logs = np.log(np.maximum(rows, 0.0) + _SMALL)
     straight = slopes / (np.maximum(rows[0], 0.0) + _SMALL)
     return np.asarray(np.exp((logs - off @ straight).mean(axis=0)) - _SMALL)
-
-
-def _over(rows: Array, steps: Array) -> Array:
-    """Differences over their steps; NaN where a bound leaves hardly any step."""
-    safe = np.where(steps > 0.2 * STEP, steps, np.nan)
-    return np.asarray(rows / safe[:, None])

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from spotdwell.inputs.bench_shots import BenchShots
 from spotdwell.study.bench.least_squares import Space
 from spotdwell.study.bench.response import Found, Setting
-from spotdwell.study.bench.values import DELIVERED, EJECTED, Values, spot_key
+from spotdwell.study.bench.values import DEBRIS, DELIVERED, RUPTURE, Values, spot_key
 
 Array = NDArray[np.float64]
 Respond = Callable[[Sequence[Setting]], list[Found]]
@@ -51,9 +51,7 @@ class Bench:
     def space(self) -> Space:
         """Where the logarithms of the free values may be."""
         low, high = np.log(np.array([one.bounds for one in self.values.free])).T
-        # The solver takes more power than arrives, but steam never gathers beyond the initial water.
-        closed = np.array([one.kind == EJECTED for one in self.values.free])
-        return Space(low, high, np.where(closed, high, np.inf))
+        return Space(low, high)
 
     @property
     def measured(self) -> Array:
@@ -90,7 +88,8 @@ class Bench:
                 float(shots.dwell[index]),
                 float(shots.spot[index]) if shots.spot is not None else values[spot_key(dial)],
                 definition,
-                values.get(EJECTED),
+                values.get(DEBRIS),
+                values.get(RUPTURE),
             )
             for index, (dial, definition) in enumerate(zip(self.dials, self.definitions, strict=True))
         ]

@@ -38,15 +38,19 @@ class Setting:
     dwell: float
     spot: float
     definition: str
-    ejected: float | None
-    """Ejected share; None: the material has none."""
+    debris: float | None = None
+    """Heat that debris takes [J/m3]; None: nothing is thrown out of the material."""
+    rupture: float | None = None
+    """Rupture temperature [K]; None likewise."""
 
     @property
     def rounded(self) -> Setting:
         """To nine digits, so that equal settings are the same."""
-        numbers = (self.power, self.dwell, self.spot, self.ejected)
-        power, dwell, spot, ejected = (None if one is None else float(f"{one:.9g}") for one in numbers)
-        return Setting(power or 0.0, dwell or 0.0, spot or 0.0, self.definition, ejected)
+        numbers = (self.power, self.dwell, self.spot, self.debris, self.rupture)
+        power, dwell, spot, debris, rupture = (
+            None if one is None else float(f"{one:.9g}") for one in numbers
+        )
+        return Setting(power or 0.0, dwell or 0.0, spot or 0.0, self.definition, debris, rupture)
 
 
 @dataclass(frozen=True)
@@ -62,7 +66,7 @@ class Found:
 
 
 class Response:
-    """What the solver makes of settings: `scenario` with their beam and ejected share."""
+    """What the solver makes of settings: `scenario` with their beam and what they say of the material."""
 
     def __init__(
         self,
@@ -109,15 +113,18 @@ class Response:
 
 
 def found_of(frame: Mapping[str, Any], setting: Setting) -> Found:
-    """Solve the scenario `frame` with the beam and the ejected share of `setting`."""
+    """Solve the scenario `frame` with the beam of `setting` and what it says of the material."""
     data = deepcopy(dict(frame))
     data["beam"]["power"] = units.written(setting.power, "W")
     data["beam"]["diameter"] = units.written(setting.spot, "m")
     data["beam"]["definition"] = setting.definition
     data["exposure"] = {"dwell_time": units.written(setting.dwell, "s")}
-    if setting.ejected is not None:
-        material = data["materials"][data["target"]["layers"][-1]["material"]]
-        material["ejected_share"] = {"value": setting.ejected}
+    material = data["materials"][data["target"]["layers"][-1]["material"]]
+    if setting.debris is not None:
+        line = {"wavelength": data["beam"]["wavelength"], "value": units.written(setting.debris, "J/m3")}
+        material["debris"] = [line]
+    if setting.rupture is not None:
+        material["rupture_temperature"] = {"value": units.written(setting.rupture, "K")}
     result = pipeline.run(scenario_from_dict(data, "bench"))
     measures = result.measures
     depth = measures["deepest" if data["beam"]["profile"] == "annular" else "crater_depth"]

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import math
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
+from typing import Any
+
+import tomli_w
 
 from spotdwell.base import units
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.laser_file import SUFFIX, DeliveredShare, Laser, LaserSpot, laser_text
-from spotdwell.inputs.material import Basis, Material
-from spotdwell.inputs.text import material_text
+from spotdwell.inputs.material import Basis
 from spotdwell.measure.calibration import Calibration, shown_value, unit_of
 from spotdwell.output.whole_file import check_writable, whole_file
-from spotdwell.study.bench.values import DELIVERED, EJECTED, SPOT, Values
+from spotdwell.study.bench.values import DEBRIS, DELIVERED, RUPTURE, SPOT, Values
 
 _DIGITS = 4
 """Of a saved value: depths tell no more."""
@@ -76,14 +79,34 @@ def _entries(found: Calibration) -> Iterator[tuple[str, float, tuple[float, floa
         yield key, value, (value, value), _STATED
 
 
-def material_with(found: Calibration, material: Material) -> Material:
-    """`material` with the fitted ejected share, its interval as range. Raises InputError if there is none."""
-    share, old = found.value(EJECTED), material.ejected_share
-    if share is None or old is None:
-        raise _no_ejected_share()
-    value, low, high = (_share(one) for one in (share.value, share.low, share.high))
-    new = {"value": value, "range": (low, high), "basis": Basis.CALIBRATED, "source": _source(found)}
-    return material.model_copy(update={"ejected_share": old.model_copy(update=new)})
+def material_with(found: Calibration, own: Mapping[str, Any], wavelength: float) -> dict[str, Any]:
+    """Tables of a material that says what `own` says, but for what the fit rests on at `wavelength` [m].
+
+    Fitted values have their intervals as ranges, those that were known are kept as stated. Raises InputError
+    where nothing of the material was fitted.
+    """
+    if not any(one.key in (DEBRIS, RUPTURE) for one in found.values):
+        raise _nothing_of_the_material()
+    table = dict(own)
+    for key, value, interval, source in _entries(found):
+        if key not in (DEBRIS, RUPTURE):
+            continue
+        write = _heat if key == DEBRIS else _temperature
+        entry: dict[str, Any] = {"value": write(value)}
+        if source != _STATED:
+            entry |= {"range": [write(one) for one in interval]}
+        entry |= {"basis": str(Basis.ASSUMED if source == _STATED else Basis.CALIBRATED), "source": source}
+        if key == RUPTURE:
+            table["rupture_temperature"] = entry
+        else:
+            others = [line for line in own.get("debris", ()) if not _is_at(line["wavelength"], wavelength)]
+            table["debris"] = [{"wavelength": units.written(wavelength, "m"), **entry}, *others]
+    return table
+
+
+def _is_at(text: str, wavelength: float) -> bool:
+    value = units.parse(text, "m", where="wavelength", example="10.6 um")
+    return math.isclose(value, wavelength, rel_tol=1e-6)
 
 
 def save_laser(laser: Laser, path: str | os.PathLike[str]) -> None:
@@ -91,9 +114,9 @@ def save_laser(laser: Laser, path: str | os.PathLike[str]) -> None:
     _write(Path(path), laser_text(laser))
 
 
-def save_material(material: Material, path: str | os.PathLike[str]) -> None:
-    """Write a material file, whole or not at all. Raises RunError where it cannot be written."""
-    _write(Path(path), material_text(material))
+def save_material(table: Mapping[str, Any], path: str | os.PathLike[str]) -> None:
+    """Write a material's tables, whole or not at all. Raises RunError where they cannot be written."""
+    _write(Path(path), tomli_w.dumps(table))
 
 
 def check_saves(values: Values, laser: Laser | None, save: Path | None, material: Path | None) -> None:
@@ -105,14 +128,13 @@ def check_saves(values: Values, laser: Laser | None, save: Path | None, material
                 raise InputError(name, f"a file name that ends in {SUFFIX}", f'"{path}"', advice)
             check_writable(path)
     keys = [one.key for one in values.free]
-    if save is not None and keys == [EJECTED]:
-        raise InputError(
-            "save", "a fitted value of the laser", f"{EJECTED} alone", "Save the material instead."
-        )
+    if save is not None and all(key in (DEBRIS, RUPTURE) for key in keys):
+        got = f"{' and '.join(keys)} alone"
+        raise InputError("save", "a fitted value of the laser", got, "Save the material instead.")
     if save is not None and laser is None and not any(key.startswith(SPOT) for key in keys):
         raise _no_spots()
-    if material is not None and EJECTED not in keys:
-        raise _no_ejected_share()
+    if material is not None and DEBRIS not in keys and RUPTURE not in keys:
+        raise _nothing_of_the_material()
 
 
 def _no_spots() -> InputError:
@@ -120,9 +142,9 @@ def _no_spots() -> InputError:
     return InputError("save", "spots, which a laser file needs", "none fitted, and no laser file", advice)
 
 
-def _no_ejected_share() -> InputError:
-    advice = f"Do not save the material, or fit {EJECTED}."
-    return InputError("save_material", f"a fitted {EJECTED}", "none", advice)
+def _nothing_of_the_material() -> InputError:
+    advice = f"Do not save the material, or fit {DEBRIS}."
+    return InputError("save_material", f"a fitted {DEBRIS} or {RUPTURE}", "none", advice)
 
 
 def _source(found: Calibration) -> str:
@@ -135,6 +157,14 @@ def _source(found: Calibration) -> str:
 
 def _length(value: float) -> str:
     return units.display(value, "m", "um", _DIGITS)
+
+
+def _heat(value: float) -> str:
+    return units.display(value, "J/m3", "kJ/cm3", _DIGITS)
+
+
+def _temperature(value: float) -> str:
+    return units.display(value, "K", "degC", _DIGITS)
 
 
 def _share(value: float) -> float:

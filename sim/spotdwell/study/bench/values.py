@@ -1,4 +1,19 @@
-"""Values that bench shots can tell: which are fitted and which known, where they start, and their bounds."""
+"""Values that bench shots can tell: which are fitted and which known, where they start, and their bounds.
+
+What separates them, by computed slopes (relative change of depth over that of the value; soft tissue, apple):
+
+| shots | share | debris heat | rupture temperature [K] | spot |
+|---|---|---|---|---|
+| thrown out, 10 to 24 W on 0.4 mm | 1.1 | -0.73 | -0.7 | -2 |
+| dried and burnt off, 0.8 to 1.5 W, 0.1 s | 1.3 | 0.00 | 0.0 | -2 |
+| width of a crater thrown out | 0.2 | 0.0 | -0.7 | 0.7 |
+
+Far above threshold a depth goes as share x exposure / (heat to rupture + debris heat), so that share and
+debris heat are told apart by slow shots alone, from which nothing is thrown out. Debris heat and rupture
+temperature act alike on depths; over their ranges (2 to 4 kJ/cm3, 180 to 305 degC) depths change by 53 and
+17 %. So debris heat is fitted, and the rupture temperature, unless named, is the material's; both together
+need widths.
+"""
 
 from __future__ import annotations
 
@@ -12,12 +27,14 @@ from spotdwell.base import units
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.bench_shots import BenchShots
 from spotdwell.inputs.laser_file import ONLY_DIAL, Laser
-from spotdwell.inputs.material import Material
 from spotdwell.measure.calibration import shown_value, unit_of
+from spotdwell.model.material import Medium
 
-DELIVERED, EJECTED, SPOT = "delivered-share", "ejected-share", "spot"
-BOUNDS = {DELIVERED: (0.1, 1.0), EJECTED: (0.2, 0.99), SPOT: (30e-6, 20e-3)}
-"""Least and most [SI]. An ejected share of 1 is never reached by steam that leaks."""
+DELIVERED, DEBRIS, RUPTURE, SPOT = "delivered-share", "debris-heat", "rupture-temperature", "spot"
+BOUNDS = {DELIVERED: (0.1, 1.0), DEBRIS: (1e8, 2e10), RUPTURE: (423.15, 582.15), SPOT: (30e-6, 20e-3)}
+"""Least and most [SI]. Beyond 309 degC, 0.9 of its critical temperature, water cannot stay liquid."""
+EXAMPLES = {DELIVERED: "0.9", DEBRIS: "3 kJ/cm3", RUPTURE: "240 degC", SPOT: "0.5 mm"}
+"""Of a value that is known, as a person writes it."""
 USUAL_SHARE = 0.85
 """Of the power that arrives, where nothing is known: a start, that the answer does not depend on."""
 USUAL_SPOT = 0.5e-3
@@ -34,7 +51,7 @@ class FreeValue:
 
     @property
     def kind(self) -> str:
-        """One of the three kinds, such as "spot" for "spot:2"."""
+        """What it is, such as "spot" for "spot:2"."""
         return self.key.partition(":")[0]
 
     @property
@@ -59,35 +76,37 @@ class Values:
 
 def values_of(
     shots: BenchShots,
-    material: Material,
-    heat: float,
+    medium: Medium,
+    initial_temperature: float,
     laser: Laser | None,
     fit: str | None = None,
     fix: Sequence[str] = (),
 ) -> Values:
     """Values of a bench: `fit` names some, such as "delivered-share,spot", `fix` those that are known.
 
-    Unless named, all that neither the `laser` file nor `fix` says are fitted, and the material's ejected
-    share. `heat` [J/m3] is the least that removes the material. Raises InputError for a value that is not
+    Unless named, all that neither the `laser` file nor `fix` says are fitted, and the debris heat of the
+    `medium` shot at, which is at `initial_temperature` [K] first. Raises InputError for a value that is not
     there to be fitted or fixed.
     """
-    keys = _keys(shots, material, laser)
+    keys = _keys(shots, medium, laser)
     fixed = _fixed(fix, keys, shots)
-    measured = _measured(laser, keys) | _untold(keys, material)
+    measured = _measured(laser, keys) | _of_material(medium)
     wanted = _wanted(fit, keys, shots) if fit is not None else None
     if wanted is None:
-        free = [key for key in keys if key not in fixed and (key == EJECTED or key not in measured)]
+        free = [key for key in keys if key not in fixed and (key == DEBRIS or key not in measured)]
     else:
         free = wanted
     if both := [key for key in free if key in fixed]:
         raise InputError("fix", "values that are not fitted too", both[0], "Leave it out of fit or fix.")
     if not free:
-        raise InputError("fix", f"one of {', '.join(keys)} left to fit", "none", "Leave one out.")
+        advice = "Leave one out, or name one to fit."
+        raise InputError("fix", f"one of {', '.join(keys)} left to fit", "none", advice)
     known = {key: fixed.get(key, measured.get(key)) for key in keys if key not in free}
     if missing := [key for key, value in known.items() if value is None]:
         raise _unknown(missing[0], shots)
     starts = fixed | measured
     starts.setdefault(DELIVERED, USUAL_SHARE)
+    heat = medium.removal_enthalpy(initial_temperature) + starts.get(DEBRIS, 0.0)
     guessed = _guessed_spots(shots, heat, starts[DELIVERED]) | starts
     return Values(
         tuple(FreeValue(key, _inside(guessed.get(key, USUAL_SPOT), key)) for key in free),
@@ -100,6 +119,12 @@ def spot_key(dial: str) -> str:
     return f"{SPOT}:{dial}"
 
 
+def example_of(key: str) -> str:
+    """A value that is known, as it is given, such as '"spot:2=0.5 mm"'."""
+    text = f"{key}={EXAMPLES[key.partition(':')[0]]}"
+    return f'"{text}"' if " " in text else text
+
+
 def dial_of(shots: BenchShots, index: int, laser: Laser | None) -> str:
     """Dial position of a shot; empty where its spot is given."""
     if shots.spot is not None:
@@ -109,11 +134,11 @@ def dial_of(shots: BenchShots, index: int, laser: Laser | None) -> str:
     return laser.diameter[0].dial if laser is not None else ONLY_DIAL
 
 
-def _keys(shots: BenchShots, material: Material, laser: Laser | None) -> list[str]:
+def _keys(shots: BenchShots, medium: Medium, laser: Laser | None) -> list[str]:
     """Keys of all values that the shots depend on."""
     keys = [DELIVERED]
-    if material.ejected_share is not None:
-        keys.append(EJECTED)
+    if medium.ruptures:
+        keys += [DEBRIS, RUPTURE]
     if shots.spot is None:
         if shots.dial is None and (laser is None or len(laser.diameter) > 1):
             where = f"{shots.file}: row 1 (the header)"
@@ -134,14 +159,17 @@ def _measured(laser: Laser | None, keys: Sequence[str]) -> dict[str, float]:
     return {key: value for key, value in found.items() if key in keys}
 
 
-def _untold(keys: Sequence[str], material: Material) -> dict[str, float]:
-    share = material.ejected_share
-    return {EJECTED: share.value} if EJECTED in keys and share is not None else {}
+def _of_material(medium: Medium) -> dict[str, float]:
+    """What the material says."""
+    removal = medium.removal
+    if removal is None or not medium.ruptures:
+        return {}
+    return {DEBRIS: removal.debris_heat, RUPTURE: removal.rupture_temperature}
 
 
 def _unknown(key: str, shots: BenchShots) -> InputError:
     """The value is neither fitted nor known."""
-    example = f'fix "{key}=0.5 mm"' if key.startswith(SPOT) else f"fix {key}=0.9"
+    example = f"fix {example_of(key)}"
     where = "fit" if shots.dial is None or not key.startswith(SPOT) else _first_use(shots, key)
     return InputError(where, f"{key} fitted or known", "neither", f"Add it to fit, or {example}.")
 
@@ -164,9 +192,9 @@ def _fixed(texts: Sequence[str], keys: Sequence[str], shots: BenchShots) -> dict
 
 
 def _fixed_value(key: str, text: str) -> float:
-    where, is_spot = f"fix {key}", key.startswith(SPOT)
-    value = units.parse(text, "m" if is_spot else "1", where=where, example="0.5 mm" if is_spot else "0.9")
-    low, high = BOUNDS[key.partition(":")[0]]
+    where, kind = f"fix {key}", key.partition(":")[0]
+    value = units.parse(text, unit_of(key), where=where, example=EXAMPLES[kind])
+    low, high = BOUNDS[kind]
     if not low <= value <= high:
         span = " to ".join(shown_value(unit_of(key), one) for one in (low, high))
         raise InputError(where, span, f'"{text}"')
@@ -194,9 +222,9 @@ def _named(where: str, name: str, keys: Sequence[str], shots: BenchShots) -> lis
         dials = ", ".join(key.partition(":")[2] for key in keys if key.startswith(SPOT))
         got, advice = f'"{name}"', "No row has that dial position."
         raise InputError(where, f"{SPOT} or {SPOT}:DIAL, with a dial of {dials}", got, advice)
-    if name == EJECTED:
+    if name in (DEBRIS, RUPTURE):
         advice = "Choose another material, or leave it out."
-        raise InputError(where, "a material from which steam throws tissue out", f'"{name}"', advice)
+        raise InputError(where, "a material that superheated water throws out", f'"{name}"', advice)
     raise InputError(where, f"one of {', '.join(keys)}", f'"{name}"')
 
 

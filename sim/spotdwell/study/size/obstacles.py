@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from spotdwell.base import units
 from spotdwell.inputs.build import beam_of, target_of
+from spotdwell.inputs.schema import Scenario
 from spotdwell.inputs.shot import scenario_with
+from spotdwell.model.material import Medium
 from spotdwell.study.size.search import FAIR, Found
 from spotdwell.study.size.trials import Trial, TrialRuns
-from spotdwell.study.size.unknown import Unknown, drying_limit
+from spotdwell.study.size.unknown import Throwing, Unknown, throwing
 
 _MORE = {
     Unknown.POWER: "give a longer dwell or a smaller spot",
@@ -20,6 +24,9 @@ _LESS = {
     Unknown.DWELL: "give less power or a larger spot",
 }
 
+_ROUGHLY = 1.5
+"""What estimates of where tissue is thrown out may be off, either way."""
+
 
 def obstacles(runs: TrialRuns, found: Found, depth: float, bounds: tuple[float, float]) -> list[str]:
     """Sentences on why `found` is no answer, from its trials; what to do is `ways_out`."""
@@ -27,7 +34,8 @@ def obstacles(runs: TrialRuns, found: Found, depth: float, bounds: tuple[float, 
         return [_too_deep(runs, found.nearest, depth, bounds)]
     if found.deeper is None:
         return [_too_shallow(runs, found.nearest, depth, bounds), *_steam_leaks(runs, found.nearest)]
-    return [_jump(runs, found.shallower, found.deeper, depth), *_steam_leaks(runs, found.shallower)]
+    pair = found.shallower, found.deeper
+    return [_jump(runs, *pair, depth), *(_goes_over(runs, *pair) or _steam_leaks(runs, found.shallower))]
 
 
 def ways_out(runs: TrialRuns, found: Found) -> list[str]:
@@ -75,25 +83,73 @@ def _jump(runs: TrialRuns, shallower: Trial, deeper: Trial, depth: float) -> str
     )
 
 
+def _goes_over(runs: TrialRuns, shallower: Trial, deeper: Trial) -> list[str]:
+    """A sentence if tissue goes over from burning off to being thrown out between the two trials."""
+    limits = _limits(runs, shallower)
+    if limits is None:
+        return []
+    low, high = sorted(_peak(runs, one) for one in (shallower, deeper))
+    # The limits are estimates: a third or so off.
+    if high < limits.begins / _ROUGHLY or low > limits.lasts * _ROUGHLY:
+        return []
+    return [
+        f"The gap is real where {_top(runs, shallower).name} goes over from drying and burning off to being "
+        f"thrown out, which begins near {_shown(limits.begins)} of peak irradiance and lasts from some "
+        f"{_shown(limits.lasts)} on; here it is {_shown(low)}."
+    ]
+
+
 def _steam_leaks(runs: TrialRuns, trial: Trial) -> list[str]:
     """A sentence if the irradiance of `trial` is one at which tissue dries instead of being thrown out."""
-    changed = scenario_with(runs.scenario, {runs.unknown.key(runs.scenario): trial.text})
-    target, beam = target_of(changed), beam_of(changed)
-    top = target.layers[0].medium
-    limit = drying_limit(top, target.initial_temperature)
-    if limit is None:
+    limits = _limits(runs, trial)
+    if limits is None or (peak := _peak(runs, trial)) >= limits.lasts:
         return []
-    limit /= max(beam.plume_transmittance * (1.0 - top.reflectance), 1e-9)
-    peak = changed.arriving_power * beam.peak_irradiance
-    if peak >= limit:
-        return []
-    shown, least = (units.display(one, "W/m2", "W/mm2") for one in (peak, limit))
-    power = units.display(limit / beam.peak_irradiance, "W", "W")
+    name, power = _top(runs, trial).name, _power(runs, trial)
+    at = f"At {trial.text} the beam's peak irradiance is {_shown(peak)}. "
+    if peak < limits.begins:
+        return [
+            f"{at}Below some {_shown(limits.begins)}, for which this spot takes {power(limits.begins)}, "
+            f"steam escapes from {name} faster than it gathers: it dries and chars, and goes only where it "
+            "burns off."
+        ]
     return [
-        f"At {trial.text} the beam's peak irradiance is {shown}. Below {least}, for which this spot takes "
-        f"{power}, steam escapes from {top.name} faster than it gathers: it dries and chars, and goes only "
-        "where it burns off."
+        f"{at}Below some {_shown(limits.lasts)}, for which this spot takes {power(limits.lasts)}, {name} is "
+        "thrown out at first only: then it dries and chars, and goes only where it burns off."
     ]
+
+
+def _limits(runs: TrialRuns, trial: Trial) -> Throwing | None:
+    """Peak irradiances of the beam, not of what is absorbed, at which the top layer is thrown out."""
+    changed, top = _changed(runs, trial), _top(runs, trial)
+    limits = throwing(top, target_of(changed).initial_temperature)
+    if limits is None:
+        return None
+    share = max(beam_of(changed).plume_transmittance * (1.0 - top.reflectance), 1e-9)
+    return Throwing(limits.begins / share, limits.lasts / share)
+
+
+def _peak(runs: TrialRuns, trial: Trial) -> float:
+    """Peak irradiance of `trial` [W/m2]."""
+    changed = _changed(runs, trial)
+    return changed.arriving_power * beam_of(changed).peak_irradiance
+
+
+def _power(runs: TrialRuns, trial: Trial) -> Callable[[float], str]:
+    """From a peak irradiance [W/m2] to the power that makes it on the spot of `trial`, in words."""
+    peak = beam_of(_changed(runs, trial)).peak_irradiance
+    return lambda irradiance: units.display(irradiance / peak, "W", "W")
+
+
+def _top(runs: TrialRuns, trial: Trial) -> Medium:
+    return target_of(_changed(runs, trial)).layers[0].medium
+
+
+def _changed(runs: TrialRuns, trial: Trial) -> Scenario:
+    return scenario_with(runs.scenario, {runs.unknown.key(runs.scenario): trial.text})
+
+
+def _shown(irradiance: float) -> str:
+    return units.display(irradiance, "W/m2", "W/mm2")
 
 
 def _range(unknown: Unknown, bounds: tuple[float, float]) -> str:

@@ -9,7 +9,6 @@ from enum import StrEnum
 
 from spotdwell.base import units
 from spotdwell.base.errors import InputError
-from spotdwell.exact.rupture import RuptureFront, drying_irradiance
 from spotdwell.exact.sizing import exposure_for_depth
 from spotdwell.inputs.build import beam_of, target_of
 from spotdwell.inputs.schema import Scenario
@@ -102,28 +101,49 @@ def needed_exposure(target: Target, depth: float) -> float:
                 units.display(depth, "m", "um"),
                 f"Nothing removes {layer.medium.name}.",
             )
-        heat += thickness * layer.medium.removal_enthalpy(initial)
+        heat += thickness * _removal_heat(layer.medium, initial)
     top = target.layers[0].medium
     warm = top.removal_enthalpy(initial) / max(top.absorption_coefficient, 1.0)
     return exposure_for_depth(depth, warm, heat / depth)
 
 
-def drying_limit(medium: Medium, initial_temperature: float) -> float | None:
-    """Absorbed irradiance [W/m2] below which tissue dries (eq. G11); None if there is none."""
+@dataclass(frozen=True)
+class Throwing:
+    """Absorbed irradiances at which superheated water throws tissue out [W/m2]; estimates."""
+
+    begins: float
+    """Below it nothing is thrown out: steam escapes faster than superheat gathers."""
+    lasts: float
+    """Below it a face that was thrown out for a while dries, chars and burns off from then on."""
+
+
+def throwing(medium: Medium, initial_temperature: float) -> Throwing | None:
+    """Estimates of where `medium` begins, and goes on, to be thrown out; None if it never is, or always.
+
+    In front of a face that recedes at v, superheat e goes as de/dt = mu q exp(-mu v t) - e / t_e, which makes
+    e = mu q / (mu v + 1 / t_e) at the face, and spends e / (mu v t_e L_v) of water on the way. The face is
+    thrown out if e reaches E = C (T_r - T_b) with water enough to flash, so with
+    a = E / (L_v (w0 - w_flash)) for mu v t_e at least: q >= E (1 + a) / (mu t_e). A first, bare face has its
+    tissue's mu; one that goes on being thrown out has mu / (1 + mu delta) below its film, and a beam of which
+    debris takes h_d for each h = C (T_r - T_0) + L_v (w0 - w_flash) that is thrown out. What conduction takes
+    and what heats up to boiling are left out of e: a third less than what the solver needs at first.
+    """
     removal = medium.removal
-    if removal is None or not medium.ruptures or not 0.0 < removal.steam_escape_time < math.inf:
+    if removal is None or not medium.ruptures or not removal.steam_escape_time > 0.0:
         return None
-    front = RuptureFront(
-        math.inf,
-        medium.absorption_coefficient,
-        medium.conductivity,
-        medium.heat_capacity,
-        medium.boiling_temperature - initial_temperature,
-        removal.rupture_temperature - initial_temperature,
-        medium.latent_heat,
-        removal.steam_escape_time,
-    )
-    return drying_irradiance(front, medium.water_density - medium.flash_water)
+    superheat = medium.heat_capacity * (removal.rupture_temperature - medium.boiling_temperature)
+    spare = medium.latent_heat * (medium.water_density - medium.flash_water)
+    mu = medium.absorption_coefficient
+    begins = superheat * (1.0 + superheat / spare) / (mu * removal.steam_escape_time)
+    heat = medium.heat_capacity * (removal.rupture_temperature - initial_temperature) + spare
+    film, debris = 1.0 + mu * removal.film_thickness, 1.0 + removal.debris_heat / heat
+    return Throwing(begins, begins * film * debris)
+
+
+def _removal_heat(medium: Medium, initial_temperature: float) -> float:
+    """Heat per volume that the beam must bring [J/m3], what debris takes of it included."""
+    debris = medium.removal.debris_heat if medium.removal and medium.ruptures else 0.0
+    return medium.removal_enthalpy(initial_temperature) + debris
 
 
 def _down_to(target: Target, depth: float) -> Iterator[tuple[Layer, float]]:
