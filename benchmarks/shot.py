@@ -85,7 +85,7 @@ def _warm(repeats: int) -> tuple[float, Result]:
 
 
 def _conduction(repeats: int) -> tuple[float, float]:
-    """Medians over the same shots of the whole shot's time and of what its conduction kernel takes in it [s]."""
+    """Medians over the same shots of a whole shot's time and of its conduction kernel's in it [s]."""
     import spotdwell
     from spotdwell.kernels import conduct
 

@@ -106,9 +106,8 @@ def test_values_used_are_listed_with_source_and_water_s_own():
 
 def test_rupture_stands_beside_its_pressure_and_debris_at_the_run_s_wavelength_alone():
     skin = material_text(shipped_material("skin"))
-    values = {
-        v.property: v for v in report_of(replace(solved(), materials={"skin": skin})).materials[0].values
-    }
+    [(_, rows), _] = materials_of(replace(solved(), materials={"skin": skin}))
+    values = {row.property: row for row in rows}
     assert values["rupture temperature"].value == "300 degC (8.6 MPa)"
     assert values["rupture temperature"].range.endswith("305 degC")
     assert [name for name in values if "debris" in name] == ["heat that debris takes at 10.6 um"]

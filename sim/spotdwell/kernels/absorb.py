@@ -10,7 +10,6 @@ FAINT = 1e-5
 """Share of a column's light that need not be followed further down."""
 BLOCK = 32
 """Cells whose shares of the light are found together."""
-SPREAD = 1.0
 MOST_SHADE = 0.9
 """Most of the beam that debris takes at any time [-]."""
 LEAST_ABSORPTION = 0.3
@@ -79,8 +78,8 @@ def absorb_beam(mesh, media, still, state, power, transmittance, step, clearing,
             continue
         if state.debris[i] > 0.0:
             # Cells leave one at a time; what they owe is taken over the time in which the next one follows.
-            energy = media.debris_heat[top] + (1.0 / inverse_removal[top] if inverse_removal[top] > 0.0 else 0.0)
-            follows = SPREAD * mesh.cell[top] * energy * mesh.area[i] / through
+            heat = 1.0 / inverse_removal[top] if inverse_removal[top] > 0.0 else 0.0
+            follows = mesh.cell[top] * (heat + media.debris_heat[top]) * mesh.area[i] / through
             due = -state.debris[i] * math.expm1(-step / max(clearing, follows)) / step
             shade = min(MOST_SHADE, due * mesh.area[i] / through)
             state.paid[i] = shade * through / mesh.area[i]

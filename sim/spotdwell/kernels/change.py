@@ -20,7 +20,7 @@ SUMMED = {"contract", "nsz", "nnan", "reassoc"}
 SLIVER = 0.5
 """Share of a cell's height below which the rest of it joins the next: a thinner one stiffens the march."""
 TRACE = 1e-3
-"""Share of its first water below which a cell gives up the rest: water leaves ever slower, but not for ever."""
+"""Share of its first water below which a cell gives up the rest: else the last would take for ever."""
 BURN_OFF_SPEED = 1e-3
 
 
@@ -28,7 +28,8 @@ BURN_OFF_SPEED = 1e-3
 def _convert(x, rise, before, step, initial, factor, activation, heat, solid, loss, wet):
     """Conversion after a step with the temperature drop that it causes (eq. 10, 11), and the rise then.
 
-    `wet` is the heat capacity of water in the cell [J/m3/K]. The root of x1 - 1 + (1 - x0) exp(-k(T(x1)) dt) is bracketed by [x0, 1]: the left side grows with x1.
+    `wet` is the heat capacity of water in the cell [J/m3/K]. The root of x1 - 1 + (1 - x0) exp(-k(T(x1)) dt)
+    is bracketed by [x0, 1]: the left side grows with x1.
     """
     rate = factor * math.exp(-activation / (initial + rise))
     if rate * step * (1.0 - x) < 1e-9:
@@ -436,8 +437,9 @@ def change_tissue(
 ):
     """Change every column after conduction (eq. 7 to 14, 21), take away what leaves and move the fronts.
 
-    Damage is added up for the `elapsed` time since it last was [s]; 0 leaves it to a later step. Writes into `booked`: latent, vented, reaction, carried, blood [J], removed mass [kg], heat held by what
-    is left [J], its highest rise [K], most cells that a front moved over. `scratch`: (7, cells).
+    Damage is added up for the `elapsed` time since it last was [s]; 0 leaves it to a later step. Writes into
+    `booked`: latent, vented, reaction, carried, blood [J], removed mass [kg], heat held by what is left [J],
+    its highest rise [K], most cells that a front moved over. `scratch`: (7, cells).
     """
     # Arrays are taken out of their tuples once: to hand a tuple of thirty on costs more than a column's work.
     cell, area, floor, remains, fronts = mesh.cell, mesh.area, state.floor, state.left, state.front

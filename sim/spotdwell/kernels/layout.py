@@ -171,8 +171,8 @@ class State(NamedTuple):
     floor: NDArray
     """Exposed cell of each column, (n,)."""
     left: NDArray
-    """Height of each exposed cell over that of the grid's [-], (n,): less as it burns off, more as it takes in
-    what was left of the one above."""
+    """Height of each exposed cell over that of the grid's [-], (n,): less as it burns off, more as it takes
+    in what was left of the one above."""
     front: NDArray
     """Depth of each column's front [m], (n,)."""
     changed: NDArray

@@ -166,7 +166,7 @@ class Medium:
         return self.burn_off_enthalpy(initial_temperature)
 
     def burn_off_enthalpy(self, initial_temperature: float) -> float:
-        """Heat per volume that dries the medium, converts it and brings it to its burn-off temperature [J/m3]."""
+        """Heat per volume that dries the medium, converts it and heats it until it burns off [J/m3]."""
         hot = self.removal.burn_off_temperature if self.removal else self.boiling_temperature
         heat = max(self.pyrolysis.heat, 0.0) if self.pyrolysis else 0.0
         wet = self.water_density * self.specific_heat_water * (self.boiling_temperature - initial_temperature)
