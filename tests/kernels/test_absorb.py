@@ -194,7 +194,8 @@ def test_debris_pays_what_it_owes_over_the_clearing_time(bench, tissue):
     owed, step, plume = 10.0, 2e-5, 0.0
     b.state.debris[0] = owed
     for count in range(1, 11):
-        (_, taken, _), _ = b.shine([1.0], step=step)
+        # So strong a beam that the next cell would follow sooner.
+        (_, taken, _), _ = b.shine([1e3], step=step)
         assert_allclose(b.state.paid[0], taken / 1e-6, rtol=1e-12)
         plume += taken * step
         b.gain()
@@ -202,6 +203,16 @@ def test_debris_pays_what_it_owes_over_the_clearing_time(bench, tissue):
         left = owed * np.exp(-count * step / 1e-4)
         assert_allclose(b.state.debris[0], left, rtol=1e-9)
         assert_allclose(plume, (owed - left) * 1e-6, rtol=1e-9)
+
+
+def test_a_cell_s_debris_pays_over_the_time_in_which_the_next_cell_follows(bench, tissue):
+    b = bench((tissue, 4))
+    b.state.debris[0] = 10.0
+    (_, taken, _), _ = b.shine([1.0], step=1e-3)
+    medium = b.problem.target.layers[0].medium
+    follows = 5e-6 * medium.removal_enthalpy(b.problem.target.initial_temperature) / 1e6
+    assert follows > 1e-3
+    assert_allclose(taken, 10.0 * -np.expm1(-1e-3 / follows) / 1e-3 * 1e-6, rtol=1e-9)
 
 
 def test_debris_takes_at_most_nine_tenths_of_the_beam(bench, tissue):
@@ -217,7 +228,7 @@ def test_debris_takes_at_most_nine_tenths_of_the_beam(bench, tissue):
 def test_each_column_pays_for_its_own_debris(bench, tissue):
     b = bench((tissue, 4), columns="rings")
     b.state.debris[1] = 5.0
-    power = b.mesh.area * 1e6
+    power = b.mesh.area * 1e9
     budget, _ = b.shine(power)
     paid = 5.0 * -np.expm1(-0.1) / 1e-5
     assert_allclose(b.state.paid, [0.0, paid, 0.0], rtol=1e-12)

@@ -47,8 +47,9 @@ def test_sixty_watts_for_a_tenth_of_a_second_take_a_clean_shallow_bite(material:
 @pytest.mark.parametrize("material", TISSUES)
 def test_a_tenth_of_that_time_barely_marks_moist_tissue(material: str) -> None:
     result = bite(material, "60 W", "2.75 mm", "10 ms")
-    assert amount(result, "deepest") < 50e-6
-    assert result.verdict.word is Word.COAGULATED
+    # Superheated tissue goes sooner than boiled tissue would: some 30 to 60 um, and none of it chars.
+    assert amount(result, "deepest") < 75e-6
+    assert amount(result, "char_volume") == 0.0
 
 
 def test_a_soaked_strip_stays_unmarked_while_its_film_of_water_boils() -> None:

@@ -179,21 +179,21 @@ def test_debris_is_booked_as_the_plume_s():
     assert_allclose(plain.ledger["plume"], 0.05 * 6e7 * 1e-6 * 2e-3, rtol=1e-12)
     taken = loaded.ledger["plume"] - plain.ledger["plume"]
     owed = 3e9 * 1e-6 * loaded.final.crater_depth[0]
-    # All that was thrown out owes 3 kJ/cm3, and what is still in the beam at its end, some 0.1 of 2 ms, goes
-    # free.
-    assert 0.8 * owed < taken < owed
+    # All that was thrown out owes 3 kJ/cm3, and what is owed at the end, over the time in which a cell
+    # follows another, some 0.3 of 2 ms, goes free.
+    assert 0.7 * owed < taken < owed
     assert loaded.final.crater_depth[0] < plain.final.crater_depth[0]
 
 
 def test_the_film_makes_damage_wider_and_craters_shallower():
     bare = dataclasses.replace(TISSUE, removal=dataclasses.replace(TISSUE.removal, film_thickness=0.0))
     filmed, plain = (
-        marched(problem_of(Layer(medium, math.inf), irradiance=6e7)) for medium in (TISSUE, bare)
+        marched(problem_of(Layer(medium, math.inf), irradiance=2e8)) for medium in (TISSUE, bare)
     )
     assert filmed.final.crater_depth[0] < plain.final.crater_depth[0]
     reach = [coagulated(outcome) - outcome.final.crater_depth[0] for outcome in (filmed, plain)]
-    # By 4 um, where 28 um have been thrown out and the film is 5 um thick.
-    assert reach[0] > reach[1] + 3e-6
+    # Where some 100 um have been thrown out the film is 15 um thick.
+    assert reach[0] > reach[1] + 8e-6
 
 
 def coagulated(outcome):
@@ -207,10 +207,10 @@ def coagulated(outcome):
 def test_damage_added_up_every_fourth_step_bounds_the_same_zone(monkeypatch, ablated):
     monkeypatch.setattr(marching, "_DAMAGE_STEPS", 1)
     each = marched(dataclasses.replace(problem_of(irradiance=6e7), save_times=(1e-3, 2e-3)))
-    # The march itself is the same; the zone's edge moves by 0.4 um where the zone is 26 um wide, in steps of
+    # The march itself is the same; the zone's edge moves by 0.6 um where the zone is 26 um wide, in steps of
     # up to 60 K.
     assert_allclose(each.final.temperature, ablated.final.temperature, rtol=1e-12)
-    assert 0.0 < abs(coagulated(each) - coagulated(ablated)) < 0.6e-6
+    assert 0.0 < abs(coagulated(each) - coagulated(ablated)) < 0.8e-6
 
 
 def test_escaping_steam_keeps_a_slowly_heated_surface_near_boiling():

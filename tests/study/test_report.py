@@ -66,6 +66,7 @@ SECTIONS = [
     "Three grids of a cutting shot",
     "Energy ledgers",
     "Validation: computed against measured",
+    "At what tissue is thrown out",
     "Uncertainty: what do the materials' ranges leave open?",
     "What the model should not be used for",
     "Cautions",

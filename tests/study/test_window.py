@@ -22,6 +22,7 @@ def cube_of(depth, char, limits=None, coagulation=50e-6, **other):
     measures = {name: np.full((3, 3), np.nan) for name in MEASURES}
     measures |= {"crater_depth": depth, "deepest": depth, "crater_width": np.full((3, 3), 1e-3)}
     measures |= {f"char_thickness_{place}": np.broadcast_to(char, (3, 3)) for place in ("floor", "wall")}
+    measures |= {"solid_volume": 1e-6 * depth, "trusted_wall": np.zeros((3, 3))}
     measures["coagulation_thickness_floor"] = np.broadcast_to(coagulation, (3, 3))
     measures |= {name: np.asarray(values) for name, values in other.items()}
     word = np.where(np.isnan(depth), "failed", "clean").astype("U16")
