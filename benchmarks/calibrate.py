@@ -1,6 +1,6 @@
 """Refit the closure to the published rows and print every residual: python benchmarks/calibrate.py [runs].
 
-Rows weigh by their spread. A trial takes some 20 s on one idle core. It writes nothing: a material file says what
+Rows weigh by their spread. A trial takes some 20 s on one idle core. It writes nothing: materials say what
 evidence decides, of which these fits are a part. Rows that no trial hits are named at the end.
 """
 
