@@ -209,6 +209,8 @@ def _value(column: Column, cell: str, file: str, row: int) -> float:
     limit = "0 or more" if column.zero else "more than 0"
     if not math.isfinite(value) or value < 0.0 or (value == 0.0 and not column.zero):
         raise InputError(where, f"{limit}", f'"{cell}"', "Correct it, or leave the row out.")
+    if limit := units.beyond(value, column.unit):
+        raise InputError(where, limit, f'"{cell}"', "Correct it, or leave the row out.")
     return value
 
 

@@ -60,7 +60,7 @@ class QuantityType:
             return f"more than {units.written(self.above, self.unit, self.rise)}"
         if self.least is not None and value < self.least:
             return f"at least {units.written(self.least, self.unit, self.rise)}"
-        return None
+        return units.beyond(value, self.unit) or None
 
     def write(self, value: float) -> str:
         """Quantity string that reads back as exactly `value`."""
@@ -80,7 +80,7 @@ class QuantityType:
         number = units.NUMBER_PATTERN
         return {
             "type": "string",
-            "pattern": rf"^\s*{number}\s*{units.UNIT_PATTERN}$",
+            "pattern": rf"^\s*{number}\s*{units.UNIT_PATTERN}\s*$",
             "examples": [self.example],
             SI_UNIT_KEY: self.unit,
             **({RISE_KEY: True} if self.rise else {}),
@@ -122,6 +122,7 @@ SpecificHeat = Annotated[float, _positive("specific heat", "J/kg/K", "1900 J/kg/
 Conductivity = Annotated[float, _positive("conductivity", "W/m/K", "0.46 W/m/K")]
 AbsorptionCoefficient = Annotated[float, _not_negative("absorption coefficient", "1/m", "100 1/cm")]
 FrequencyFactor = Annotated[float, _not_negative("frequency factor", "1/s", "1e12 1/s")]
+RateFactor = Annotated[float, _positive("rate factor", "1/s", "1e45 1/s")]
 ActivationEnergy = Annotated[float, _not_negative("activation energy", "J/mol", "160 kJ/mol")]
 ReactionHeat = Annotated[float, QuantityType("heat of reaction", "J/kg", "1 MJ/kg")]
 Perfusion = Annotated[float, _not_negative("perfusion", "W/m3/K", "2000 W/m3/K")]
