@@ -18,6 +18,7 @@ import numpy as np
 
 from spotdwell.base.errors import InputError, RunError
 from spotdwell.base.names import MEASURES
+from spotdwell.base.system import InUse, claim, open_to_change, write_at
 from spotdwell.output.maps.cube import LONGEST_REASON, LONGEST_WORD, OUTLINES, Point, shortened
 from spotdwell.output.maps.cube_layout import FAILURE, OUTLINE, RADIUS, SECONDS, VERDICT
 
@@ -34,7 +35,7 @@ class GrowingFile:
 
     def __enter__(self) -> Self:
         self._places = _places_of(self._path)
-        self._file = self._attempted(os.open, self._path, os.O_RDWR)
+        self._file = self._attempted(open_to_change, self._path)
         _claim(self._file, self._path)
         return self
 
@@ -53,7 +54,7 @@ class GrowingFile:
         for name, data in _bytes_of(point):
             start = self._places[name] + number * len(data)
             while data:
-                written = self._attempted(os.pwrite, self._file, data, start)
+                written = self._attempted(write_at, self._file, data, start)
                 data, start = data[written:], start + written
 
     def _attempted(self, function: Any, *arguments: Any) -> Any:
@@ -94,12 +95,8 @@ def _places_of(path: Path) -> dict[str, int]:
 
 def _claim(file: int, path: Path) -> None:
     """Raise RunError if another run writes the file. Readers need no permission."""
-    import fcntl
-
     try:
-        fcntl.lockf(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except (BlockingIOError, PermissionError):
+        claim(file)
+    except InUse:
         os.close(file)
         raise RunError(f"{path}: another run is writing it. Wait for it or name another file") from None
-    except OSError:
-        pass  # a file system without locks
