@@ -67,6 +67,8 @@ def carry_out(scenario: Scenario, wanted: Wanted) -> None:
     check_files(wanted)
     _check_study(scenario, wanted)
     reasons = problem_of(scenario).grid.reasons
+    if not wanted.quiet and (large := [reason for reason in reasons if "this run is large" in reason]):
+        mention(f"Note: {large[0]}.")
     kept: list[Path] = []
     try:
         result, check = _solved(scenario, wanted)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Self
 
 from spotdwell.base import units
 from spotdwell.terminal.console import mention
+from spotdwell.terminal.count import time_text
 
 if TYPE_CHECKING:
     from spotdwell.solve.march import Progress
@@ -19,6 +20,8 @@ COMPILING = "Compiling the kernels for the first time (about 15 s) ..."
 
 _PATIENCE = 2.0
 """Shorter runs say nothing [s]."""
+_LONG = 120.0
+"""From which the time that is left is foretold [s]."""
 _PLAIN_PAUSE = 5.0
 """Between lines where standard error is no terminal [s]."""
 _BAR_PAUSE = 0.1
@@ -30,7 +33,9 @@ class Watch:
 
     def __init__(self, quiet: bool = False) -> None:
         self._quiet = quiet
-        self._due = time.perf_counter() + _PATIENCE
+        self._began = time.perf_counter()
+        self._due = self._began + _PATIENCE
+        self._warned = False
         self._bar: Any = None
 
     def __enter__(self) -> Self:
@@ -54,12 +59,25 @@ class Watch:
         if self._quiet or now < self._due:
             return
         text = f"{label}: {progress_text(state)}" if label else progress_text(state)
+        left = (now - self._began) * (1.0 - state.fraction) / max(state.fraction, 1e-6)
+        if left > _LONG:
+            text += f", about {time_text(left)} left"
+            self._warn(left)
         if sys.stderr.isatty():
             self._due = now + _BAR_PAUSE
             self._draw(state.fraction, text)
         else:
             self._due = now + _PLAIN_PAUSE
             mention(f"{100.0 * state.fraction:3.0f} %  {text}")
+
+    def _warn(self, left: float) -> None:
+        """Say once that the run is a long one."""
+        if not self._warned and self._bar is None:
+            self._warned = True
+            mention(
+                f"At the pace of its first steps this run takes about {time_text(left)} more. Larger cells, "
+                "a smaller grid or an earlier end take less; Ctrl-C stops it."
+            )
 
     def _draw(self, fraction: float, text: str) -> None:
         if self._bar is None:
