@@ -15,13 +15,51 @@ PACKAGE = Path(spotdwell.__file__).parent
 ONLY_IN = PACKAGE / "base" / "system.py"
 MODULES = {"fcntl", "resource", "pwd", "grp", "termios", "tty", "pty", "curses", "syslog", "msvcrt", "winreg"}
 CALLS = {
-    "os": "pread pwrite fork forkpty getuid geteuid setuid getgid getppid kill killpg setsid nice chown mkfifo "
-    "mknod posix_fallocate sysconf statvfs uname O_BINARY startfile getloadavg".split(),
-    "signal": "pthread_sigmask pthread_kill setitimer alarm pause sigwait SIGKILL SIGHUP SIGPIPE SIGALRM SIGUSR1 "
-    "SIGXFSZ CTRL_C_EVENT SIGBREAK".split(),
+    "os": [
+        "pread",
+        "pwrite",
+        "fork",
+        "forkpty",
+        "getuid",
+        "geteuid",
+        "setuid",
+        "getgid",
+        "getppid",
+        "kill",
+        "killpg",
+        "setsid",
+        "nice",
+        "chown",
+        "mkfifo",
+        "mknod",
+        "posix_fallocate",
+        "sysconf",
+        "statvfs",
+        "uname",
+        "O_BINARY",
+        "startfile",
+        "getloadavg",
+    ],
+    "signal": [
+        "pthread_sigmask",
+        "pthread_kill",
+        "setitimer",
+        "alarm",
+        "pause",
+        "sigwait",
+        "SIGKILL",
+        "SIGHUP",
+        "SIGPIPE",
+        "SIGALRM",
+        "SIGUSR1",
+        "SIGXFSZ",
+        "CTRL_C_EVENT",
+        "SIGBREAK",
+    ],
     "time": ["tzset", "clock_gettime"],
 }
 """What one of the three systems lacks, by module."""
+PLACES = ("/tmp", "/dev/", "/etc/", "/proc/", "/sys/", "C:\\")
 TEXT = {"read_text": 0, "write_text": 1, "open": 1}
 """Functions that read or write text, whose encoding differs by system unless it is stated."""
 
@@ -43,9 +81,8 @@ def faults(tree: ast.AST) -> list[str]:
                 found.append(f"{node.value.id}.{node.attr}")
         elif isinstance(node, ast.keyword) and node.arg == "preexec_fn":
             found.append("preexec_fn")
-        elif isinstance(node, ast.Constant) and isinstance(node.value, str):
-            if node.value.startswith(("/tmp", "/dev/", "/etc/", "/proc/", "/sys/", "C:\\")):
-                found.append(node.value)
+        elif isinstance(node, ast.Constant) and str(node.value).startswith(PLACES):
+            found.append(str(node.value))
     return found
 
 
