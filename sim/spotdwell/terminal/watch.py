@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 import time
-from pathlib import Path
+from functools import cache
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self
 
@@ -17,6 +17,10 @@ if TYPE_CHECKING:
 
 COMPILING = "Compiling the kernels for the first time (about 15 s) ..."
 """The time was measured on an idle 2-core machine."""
+NOWHERE = (
+    "Compiling the kernels (about 15 s), as before every command: no folder can be written in which they "
+    "could be kept. Set NUMBA_CACHE_DIR to a folder of yours to keep them."
+)
 
 _PATIENCE = 2.0
 """Shorter runs say nothing [s]."""
@@ -33,8 +37,8 @@ class Watch:
 
     def __init__(self, quiet: bool = False) -> None:
         self._quiet = quiet
-        self._began = time.perf_counter()
-        self._due = self._began + _PATIENCE
+        self._due = time.perf_counter() + _PATIENCE
+        self._first: tuple[float, float] | None = None
         self._warned = False
         self._bar: Any = None
 
@@ -56,10 +60,11 @@ class Watch:
     def see_part(self, label: str, state: Progress) -> None:
         """Report `state` of the part of the work that `label` names, if it is time to."""
         now = time.perf_counter()
+        self._first = self._first or (now, state.fraction)
         if self._quiet or now < self._due:
             return
         text = f"{label}: {progress_text(state)}" if label else progress_text(state)
-        left = (now - self._began) * (1.0 - state.fraction) / max(state.fraction, 1e-6)
+        left = self._left(now, state.fraction)
         if left > _LONG:
             text += f", about {time_text(left)} left"
             self._warn(left)
@@ -69,6 +74,13 @@ class Watch:
         else:
             self._due = now + _PLAIN_PAUSE
             mention(f"{100.0 * state.fraction:3.0f} %  {text}")
+
+    def _left(self, now: float, fraction: float) -> float:
+        """Foreseen time until the end [s], from the pace since the first step, which may have compiled."""
+        began, start = self._first or (now, fraction)
+        if now - began < _PATIENCE or fraction <= start:
+            return 0.0
+        return (now - began) * (1.0 - fraction) / (fraction - start)
 
     def _warn(self, left: float) -> None:
         """Say once that the run is a long one."""
@@ -95,20 +107,22 @@ def progress_text(state: Progress) -> str:
 
 
 def kernels_compiled() -> bool:
-    """Whether machine code newer than their source is kept for all kernels; a guess, but a cheap one."""
+    """Whether machine code of all kernels is kept."""
     from spotdwell.kernels import absorb, change, conduct, ready
+    from spotdwell.kernels.keeping import can_keep, is_kept
 
     if not hasattr(absorb.absorb_beam, "stats"):
         return True  # the compiler is switched off (NUMBA_DISABLE_JIT)
-    folder = absorb.absorb_beam.stats.cache_path
-    sources = [Path(str(module.__file__)) for module in (absorb, change, conduct, ready)]
-    return folder is not None and all(_is_kept(Path(folder), source) for source in sources)
+    modules = (absorb, change, conduct, ready)
+    if not all(map(can_keep, modules)):
+        _say_once(NOWHERE)
+        return True
+    return all(map(is_kept, modules))
 
 
-def _is_kept(folder: Path, source: Path) -> bool:
-    tag = f"py{sys.version_info.major}{sys.version_info.minor}"
-    kept = [path.stat().st_mtime for path in folder.glob(f"{source.stem}.*{tag}.nbi")]
-    return bool(kept) and max(kept) >= source.stat().st_mtime
+@cache
+def _say_once(text: str) -> None:
+    mention(text)
 
 
 def _bar() -> Any:
