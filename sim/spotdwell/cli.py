@@ -17,6 +17,7 @@ from spotdwell.terminal.console import (
     say,
     tolerate_any_encoding,
 )
+from spotdwell.terminal.stopping import stopping
 from spotdwell.verbs import (
     calibrate,
     compare,
@@ -36,6 +37,7 @@ from spotdwell.verbs import (
 )
 from spotdwell.verbs import card as card_verb
 from spotdwell.verbs import map as map_verb
+from spotdwell.verbs.force import with_force
 
 _UsageError: type[Exception] = next(
     kind for kind in typer.BadParameter.__mro__ if kind.__name__ == "ClickException"
@@ -45,21 +47,21 @@ _UsageError: type[Exception] = next(
 _SETTINGS = {"help_option_names": ["-h", "--help"]}
 
 app = typer.Typer(add_completion=False, pretty_exceptions_enable=False, rich_markup_mode="rich")
-app.command(epilog=SAFETY)(run.run)
-app.command(epilog=SAFETY)(shot.shot)
-app.command(epilog=SAFETY)(size.size)
-app.command(epilog=SAFETY)(spot.spot)
-app.command(epilog=SAFETY)(craters.craters)
-app.command(epilog=SAFETY)(calibrate.calibrate)
-app.command(epilog=SAFETY)(compare.compare)
-app.command("map", epilog=SAFETY)(map_verb.map_shots)
+app.command(epilog=SAFETY)(with_force(run.run))
+app.command(epilog=SAFETY)(with_force(shot.shot))
+app.command(epilog=SAFETY)(with_force(size.size))
+app.command(epilog=SAFETY)(with_force(spot.spot))
+app.command(epilog=SAFETY)(with_force(craters.craters))
+app.command(epilog=SAFETY)(with_force(calibrate.calibrate))
+app.command(epilog=SAFETY)(with_force(compare.compare))
+app.command("map", epilog=SAFETY)(with_force(map_verb.map_shots))
 app.add_typer(shelves.shelves, name="list")
-app.command("card", epilog=SAFETY)(card_verb.card)
-app.command(epilog=SAFETY)(page.page)
-app.command()(plot.plot)
-app.command(epilog=SAFETY)(report.report)
+app.command("card", epilog=SAFETY)(with_force(card_verb.card))
+app.command(epilog=SAFETY)(with_force(page.page))
+app.command()(with_force(plot.plot))
+app.command(epilog=SAFETY)(with_force(report.report))
 app.command(epilog=SAFETY)(gallery.gallery)
-app.command(epilog=SAFETY)(film.film)
+app.command(epilog=SAFETY)(with_force(film.film))
 app.command()(selfcheck.selfcheck)
 app.command()(schema.schema)
 
@@ -67,12 +69,13 @@ app.command()(schema.schema)
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line with `arguments` (None: those of the process); returns the exit code.
 
-    0: done; 1: a run or a check failed; 2: wrong input; 130: stopped by the user.
+    0: done; 1: a run or a check failed; 2: wrong input; 130: stopped by the user, 143 by the system.
     """
     tolerate_any_encoding()
-    code = _exit_code(arguments)
-    flush()
-    return code
+    with stopping() as asked:
+        code = _exit_code(arguments)
+        flush()
+    return asked.exit_code(code)
 
 
 def _exit_code(arguments: Sequence[str] | None) -> int:

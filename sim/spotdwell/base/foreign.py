@@ -83,7 +83,7 @@ def text_of(path: str | Path, most: int) -> str:
     try:
         return data.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
     except UnicodeDecodeError:
-        raise ValueError("a file that is not UTF-8 text") from None
+        raise ValueError("a file that is not utf-8 text") from None
 
 
 def _is_bad(sign: str) -> bool:

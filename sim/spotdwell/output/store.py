@@ -16,11 +16,12 @@ from spotdwell.base.errors import InputError
 from spotdwell.output.hdf5 import DAMAGE, attribute, members, values_of
 from spotdwell.output.layout import Labelled, attributes_of, groups_of, result_from
 from spotdwell.output.layout_check import check_layout
+from spotdwell.output.replacing import RESULT
 from spotdwell.output.result import Result
 from spotdwell.output.sealed import seal_of, sealed
 from spotdwell.output.whole_file import whole_file
 
-FORMAT = "spotdwell result"
+FORMAT = RESULT
 FORMAT_VERSION = 2
 """From 2 on a file is sealed."""
 

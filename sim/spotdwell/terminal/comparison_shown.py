@@ -14,6 +14,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from spotdwell.base.foreign import cell
 from spotdwell.base.names import MEASURES, Quantity
 from spotdwell.output.pictures.row import Panel, draw_row
 from spotdwell.output.pictures.style import PAGE, Sheet, length_text
@@ -158,7 +159,7 @@ def comma_separated(found: Comparison) -> str:
         numbers = (values.get(one.name) for one in quantities)
         word = str(run.result.verdict.word)
         writer.writerow(
-            [run.train.regime.text, word, *("" if v is None else repr(float(v)) for v in numbers)]
+            [cell(run.train.regime.text), word, *("" if v is None else repr(float(v)) for v in numbers)]
         )
     return text.getvalue()
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -50,10 +51,9 @@ def scenario_of(name: str) -> Scenario:
     """Scenario at a path, or the shipped one of that name. Raises InputError if it is neither."""
     if Path(name).is_file():
         return read_scenario(name)
-    shipped = library.folder(library.Shelf.SCENARIOS) / f"{name}{library.SUFFIX}"
-    if name and shipped.is_file():
-        return read_scenario(shipped)
     known = library.names(library.Shelf.SCENARIOS)
+    with suppress(InputError):
+        return read_scenario(library.find(library.Shelf.SCENARIOS, name))
     expected = "the path of a scenario file or the name of a shipped one"
     raise InputError("SCENARIO", expected, f'"{name}"', library.suggestion(Path(name).stem, known))
 
@@ -107,8 +107,11 @@ def _keep(path: Path | None, write: Callable[[Path], None], wanted: Wanted, kept
         (mention if wanted.as_json else say)(f"Saved {path}")
 
 
-def check_files(wanted: Wanted) -> None:
-    """Raise InputError or RunError for an output file that could not be written after the run."""
+def check_files(wanted: Wanted, kind: str = "spotdwell result") -> None:
+    """Raise InputError or RunError for an output file that could not be written after the run.
+
+    `kind` is that of the HDF5 file.
+    """
     from spotdwell.output.pictures.style import format_of
     from spotdwell.output.whole_file import check_writable
 
@@ -121,7 +124,7 @@ def check_files(wanted: Wanted) -> None:
         except InputError as error:
             raise InputError("--picture", error.expected, f'"{wanted.picture}"', error.advice) from None
     for path in wanted.files:
-        check_writable(path)
+        check_writable(path, kind)
 
 
 def stopped_text(files: tuple[Path, ...], kept: list[Path]) -> str:

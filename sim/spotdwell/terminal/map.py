@@ -15,6 +15,7 @@ from spotdwell.output.maps.cube import Cube
 from spotdwell.output.maps.plots import draw_map
 from spotdwell.output.maps.table import write_table
 from spotdwell.output.maps.view import check_panels
+from spotdwell.output.replacing import MAP
 from spotdwell.output.whole_file import check_writable
 from spotdwell.study.maps.mapping import MapPlan, map_of, point_of
 from spotdwell.study.maps.request import foreseen, probe_points
@@ -79,7 +80,7 @@ def _depth_of(plan: MapPlan, wanted: MapWanted) -> float | None:
 
 
 def _check_outputs(plan: MapPlan, wanted: MapWanted) -> None:
-    check_files(Wanted(out=wanted.out, picture=wanted.picture))
+    check_files(Wanted(out=wanted.out, picture=wanted.picture), MAP)
     if wanted.picture is not None:
         check_panels(plan.axes)
     if wanted.table is not None:

@@ -37,7 +37,7 @@ def write_pdf(card: Card, path: str | os.PathLike[str]) -> None:
     from matplotlib import rc_context
     from matplotlib.backends.backend_pdf import PdfPages
 
-    about = {"CreationDate": None, "Title": words.title(card)}
+    about = {"CreationDate": None, "Creator": "spotdwell", "Title": words.title(card)}
     with (
         rc_context(type_of()),
         whole_file(Path(path)) as temporary,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from itertools import pairwise
 
 import numpy as np
@@ -34,6 +35,7 @@ def check_cube(cube: Cube) -> None:
     if not all(map(is_clean, (*cube.word.ravel(), *cube.failure.ravel()))):
         raise ValueError("a verdict has control characters")
     _check_limits(cube)
+    _check_scenario(cube.scenario_text)
     for name, table in (("setting", cube.setting), ("versions", cube.versions)):
         texts = [*table, *table.values()] if isinstance(table, dict) else [None]
         if not all(isinstance(text, str) and is_clean(text) for text in texts):
@@ -56,6 +58,18 @@ def _check_axis(axis: Axis) -> None:
 def _check_array(name: str, values: object, shape: tuple[int, ...]) -> None:
     if not isinstance(values, np.ndarray) or values.dtype != np.float64 or values.shape != shape:
         raise ValueError(f"{name} has another kind or shape")
+
+
+def _check_scenario(text: str) -> None:
+    """Of the scenario, the tables that a page of the map reads must be some."""
+    scenario = tomllib.loads(text)
+    for key in ("beam", "target", "grid", "materials"):
+        if not isinstance(scenario.get(key, {}), dict):
+            raise ValueError(f"{key} is no table")
+    layers = scenario.get("target", {}).get("layers", [])
+    tables = [*(layers if isinstance(layers, list) else [None]), *scenario.get("materials", {}).values()]
+    if not all(isinstance(one, dict) for one in tables):
+        raise ValueError("a layer or a material is no table")
 
 
 def _check_limits(cube: Cube) -> None:

@@ -43,10 +43,11 @@ from spotdwell.output.maps.point_bytes import (
     is_sound,
     point_at,
 )
+from spotdwell.output.replacing import MAP
 from spotdwell.output.sealed import seal_of, sealed
 from spotdwell.output.whole_file import whole_file
 
-FORMAT = "spotdwell map"
+FORMAT = MAP
 FORMAT_VERSION = 2
 """From 2 on a file is sealed, and each point has a checksum."""
 

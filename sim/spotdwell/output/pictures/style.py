@@ -9,6 +9,7 @@ from typing import Any
 
 from spotdwell.base.errors import InputError
 from spotdwell.base.units import significant
+from spotdwell.output.replacing import MAKER
 from spotdwell.output.result import Result
 from spotdwell.output.whole_file import whole_file
 
@@ -89,9 +90,15 @@ _TYPE: dict[Any, Any] = {
     "svg.fonttype": "none",
     "svg.hashsalt": "spotdwell",
     "pdf.fonttype": 42,
+    # Titles and names are foreign text: "$" in them is no formula.
+    "text.parse_math": False,
 }
-_UNDATED: dict[str, dict[str, Any]] = {"svg": {"Date": None}, "pdf": {"CreationDate": None}, "png": {}}
-"""The same result gives the same picture to the byte."""
+_UNDATED: dict[str, dict[str, Any]] = {
+    "svg": {"Date": None, "Creator": MAKER},
+    "pdf": {"CreationDate": None, "Creator": MAKER},
+    "png": {"Software": MAKER},
+}
+"""The same result gives the same picture to the byte, which says whose it is."""
 
 
 def format_of(path: Path) -> str:

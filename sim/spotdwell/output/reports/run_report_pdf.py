@@ -66,7 +66,12 @@ def write_pdf(report: RunReport, path: Path) -> None:
     from matplotlib.backends.backend_pdf import PdfPages
 
     look = type_of(SHEETS["page"]) | {"font.size": TYPE}
-    about = {"CreationDate": None, "Title": typeset(report.result.title), "Subject": "report of a run"}
+    about = {
+        "CreationDate": None,
+        "Creator": "spotdwell",
+        "Title": typeset(report.result.title),
+        "Subject": "report of a run",
+    }
     with rc_context(look), whole_file(path) as temporary, PdfPages(temporary, metadata=about) as file:
         pages = list(_pages(report))
         for number, page in enumerate(pages, 1):

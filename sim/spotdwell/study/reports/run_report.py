@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import tomllib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
@@ -17,6 +16,7 @@ from spotdwell.inputs.material_view import Row, rows_of
 from spotdwell.inputs.optics import WaterLine, nearest, water_lines
 from spotdwell.inputs.read import material_from_text, scenario_from_dict
 from spotdwell.inputs.schema import Scenario
+from spotdwell.inputs.toml import table_of
 from spotdwell.output.reports.run_report import Interval, Intervals, MaterialValue, MaterialValues, RunReport
 from spotdwell.output.result import Result
 from spotdwell.output.store import load
@@ -82,10 +82,10 @@ def report_of(result: Result, uncertainty: Uncertainty | None = None) -> RunRepo
 def scenario_in(result: Result) -> Scenario | None:
     """The scenario that `result` keeps, with its materials; None if this version cannot read it."""
     try:
-        data = tomllib.loads(result.scenario_text)
-        data["materials"] = {name: tomllib.loads(text) for name, text in result.materials.items()}
+        data = table_of(result.scenario_text, "the stored scenario")
+        data["materials"] = {name: table_of(text, name) for name, text in result.materials.items()}
         return scenario_from_dict(data, "the stored scenario")
-    except (InputError, tomllib.TOMLDecodeError):
+    except InputError:
         return None
 
 
@@ -151,8 +151,8 @@ def _brief(text: str) -> str:
 def _raw_values(text: str) -> Iterator[MaterialValue]:
     """Every table with a value in TOML `text`, as it stands there."""
     try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError:
+        data = table_of(text, "material")
+    except InputError:
         return
     for name, table in data.items():
         if isinstance(table, Mapping) and "value" in table:
