@@ -95,7 +95,11 @@ def _exit_code(arguments: Sequence[str] | None) -> int:
     except MemoryError:
         complain(RunError("there is not enough memory. Use larger cells or a smaller grid"))
         return 1
-    except (KeyboardInterrupt, typer.Abort):
+    except (KeyboardInterrupt, typer.Abort) as error:
+        if isinstance(error.__cause__ or error.__context__, EOFError):
+            # Typer takes every early end of a file for a user who left.
+            complain(RunError("a file of the installation ended too early. Install spotdwell again"))
+            return 1
         code = Interrupted.exit_code
     if code == Interrupted.exit_code:
         # Typer has swallowed the interrupt; no verb had anything to lose, or it would have said so.

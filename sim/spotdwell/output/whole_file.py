@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import uuid
 from collections.abc import Iterator
@@ -31,6 +32,18 @@ def whole_file(path: Path) -> Iterator[Path]:
         # A folder that refused the file refuses its removal too, and has been reported already.
         with suppress(OSError):
             temporary.unlink(missing_ok=True)
+
+
+@contextmanager
+def whole_bytes(path: Path) -> Iterator[io.BytesIO]:
+    """Yield a file in memory, which becomes the one at `path` when the block succeeds.
+
+    For libraries that fail in ways of their own where they meet a full disk. Raises as `whole_file`.
+    """
+    memory = io.BytesIO()
+    yield memory
+    with whole_file(path) as temporary:
+        temporary.write_bytes(memory.getvalue())
 
 
 def check_writable(path: Path, kind: str = RESULT) -> None:

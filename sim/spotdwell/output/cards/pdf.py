@@ -14,7 +14,7 @@ from spotdwell.output.cards.marks import circles, map_scale, places, scale_of, s
 from spotdwell.output.cards.paper import Paper
 from spotdwell.output.cards.sheets import GROUP, HEIGHT, MARGIN, ROW, WIDTH, sheets_of
 from spotdwell.output.pictures.style import FAINT, type_of
-from spotdwell.output.whole_file import whole_file
+from spotdwell.output.whole_file import whole_bytes
 
 _LEFT, _RIGHT = MARGIN, WIDTH - MARGIN
 _BODY, _SMALL = 9.5, 7.5
@@ -40,7 +40,7 @@ def write_pdf(card: Card, path: str | os.PathLike[str]) -> None:
     about = {"CreationDate": None, "Creator": "spotdwell", "Title": words.title(card)}
     with (
         rc_context(type_of()),
-        whole_file(Path(path)) as temporary,
+        whole_bytes(Path(path)) as temporary,
         PdfPages(temporary, metadata=about) as pages,
     ):
         for figure in figures(card):

@@ -11,7 +11,7 @@ from spotdwell.base.errors import InputError
 from spotdwell.base.units import significant
 from spotdwell.output.replacing import MAKER
 from spotdwell.output.result import Result
-from spotdwell.output.whole_file import whole_file
+from spotdwell.output.whole_file import whole_bytes
 
 FORMATS = ("png", "svg", "pdf")
 """Picture formats, by a file's suffix."""
@@ -137,7 +137,7 @@ def draw_file(
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    with rc_context(type_of(sheet)), whole_file(path) as temporary:
+    with rc_context(type_of(sheet)), whole_bytes(path) as temporary:
         figure = Figure(facecolor="white")
         FigureCanvasAgg(figure)
         paint(figure)

@@ -47,7 +47,7 @@ from spotdwell.output.reports.run_report_rows import (
 )
 from spotdwell.output.reports.run_report_sources import SourcePages
 from spotdwell.output.reports.text_column import Field, TextColumn, width_of
-from spotdwell.output.whole_file import whole_file
+from spotdwell.output.whole_file import whole_bytes
 
 _LEFT, _LEFT_WITH_INTERVALS, _GAP = 0.56, 0.61, 0.25
 """Widths of the left column over the text's, and gap between the columns [in]."""
@@ -72,7 +72,7 @@ def write_pdf(report: RunReport, path: Path) -> None:
         "Title": typeset(report.result.title),
         "Subject": "report of a run",
     }
-    with rc_context(look), whole_file(path) as temporary, PdfPages(temporary, metadata=about) as file:
+    with rc_context(look), whole_bytes(path) as temporary, PdfPages(temporary, metadata=about) as file:
         pages = list(_pages(report))
         for number, page in enumerate(pages, 1):
             number_page(page, f"page {number} of {len(pages)}")
