@@ -54,6 +54,13 @@ def test_a_material_that_spreads_heat_at_once_is_refused(build):
         problem_of(build({"materials": {"mine": material}, "target.layers.0.material": "mine"}))
 
 
+def test_a_material_that_holds_no_heat_is_refused(build):
+    material = shipped_material("water_film").model_dump(mode="json", exclude_none=True)
+    material["density"] = {"value": "1e-3 kg/m3"}
+    with pytest.raises(InputError, match=r"target\.layers\[0\]\.material: expected matter that takes"):
+        problem_of(build({"materials": {"mine": material}, "target.layers.0.material": "mine"}))
+
+
 def shipped() -> list[str]:
     folder = library.folder(library.Shelf.SCENARIOS)
     return sorted(path.relative_to(folder).as_posix() for path in folder.glob("**/*.toml"))

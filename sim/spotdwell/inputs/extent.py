@@ -23,8 +23,8 @@ from spotdwell.model.target import Target
 
 MOST_CELLS = 200_000.0
 """Along one axis: finer than matter is continuous, or wider than any target."""
-MOST_STEPS = 2e7
-"""Of a run, by the least number that its limits on steps allow: weeks."""
+MOST_STEPS = 3e5
+"""Of a run, by the least number that it needs: the shipped ones need up to some thousands."""
 LARGE = 500e6
 """Bytes from which a run is told to be large."""
 
@@ -34,8 +34,10 @@ _MARCHED = 19
 """Arrays over all cells that a march holds, besides one for each damage process."""
 _KEPT = 5
 """Arrays over all cells of a saved moment, besides one for each damage process."""
-_STAGED = 4e4
-"""Longest step over the longest explicit one (eq. 17)."""
+_LEAST_CAPACITY = 1e4
+"""Volumetric heat capacity [J/m3/K] below which a beam heats a cell in ever shorter steps."""
+_STAGED = 1e4
+"""Longest step (eq. 17) over the time in which heat crosses a cell."""
 _DECIMATED = 3
 """Copies of the saved moments while a result is written."""
 
@@ -50,6 +52,8 @@ class Extent:
     """Columns along x."""
     along: float
     """Columns along y; 1 unless a lattice."""
+    height: float
+    """Of the lowest cells [m]."""
     bytes: float
     """Of all arrays together."""
 
@@ -86,7 +90,7 @@ def checked_extent(
         key = "run.save_times" if len(scenario.run.save_times) > 5 else _finest(target, request)
         got = f"{found.cells:.3g} cells and {len(scenario.run.save_times)} save times: {_size(found.bytes)}"
         raise InputError(key, f"what fits into {_size(most)} of memory", got, _ADVICE)
-    _check_steps(scenario, target, exposure, request, found)
+    _check_steps(scenario, target, exposure, found)
     return found
 
 
@@ -96,16 +100,16 @@ _ADVICE = "Ask for larger cells, a smaller grid or fewer save times."
 def _extent_of(
     scenario: Scenario, target: Target, beam: Beam, exposure: Exposure, request: GridRequest
 ) -> Extent:
-    rows = _rows(target, beam, exposure, request)
+    rows, height = _rows(target, beam, exposure, request)
     across, along = _columns(beam, request)
     damage = max(len(layer.medium.damage) for layer in target.layers)
     each = 8.0 * rows * across * along
     saves = each * (_KEPT + damage) * (1.0 + _DECIMATED * (1.0 + len(scenario.run.save_times)))
-    return Extent(rows, across, along, each * (_MARCHED + damage) + saves)
+    return Extent(rows, across, along, height, each * (_MARCHED + damage) + saves)
 
 
-def _rows(target: Target, beam: Beam, exposure: Exposure, request: GridRequest) -> float:
-    """Cells along a column, by the rules of `model.grid`."""
+def _rows(target: Target, beam: Beam, exposure: Exposure, request: GridRequest) -> tuple[float, float]:
+    """Cells along a column and the height of the lowest [m], by the rules of `model.grid`."""
     bound = rules.depth_bound(target, beam, exposure, request)
     fine = rules._fine_height(target, bound, request, [])
     until = rules.reached_share(target, beam, exposure, request) * bound + rules._MARGIN_COAGULATION
@@ -113,14 +117,14 @@ def _rows(target: Target, beam: Beam, exposure: Exposure, request: GridRequest) 
         key = "grid.refinement" if request.refinement > 1.0 else "target.layers[0].material"
         expected = f"cells of at least {1e6 * _THINNEST:g} um: thinner ones are not continuous matter"
         raise InputError(key, expected, f"{1e6 * fine:.2g} um", "Refine less, or absorb the light less.")
-    top, rows = 0.0, 0.0
+    top, rows, least = 0.0, 0.0, math.inf
     for index, layer in enumerate(target.layers):
         deep = math.isinf(layer.thickness)
         bottom = rules._thick_depth(bound, request) if deep else top + layer.thickness
         height = rules._layer_height(index, layer.thickness, fine, request)
         rows += _count(top, bottom, height, until if request.stretch else bottom, request.refinement)
-        top = max(top, bottom)
-    return rows
+        top, least = max(top, bottom), min(least, height)
+    return rows, least
 
 
 def _columns(beam: Beam, request: GridRequest) -> tuple[float, float]:
@@ -182,26 +186,35 @@ def _finest(target: Target, request: GridRequest) -> str:
     return _deepening(target, request) if request.cell_depth is not None else _widening(request)
 
 
-def _check_steps(
-    scenario: Scenario, target: Target, exposure: Exposure, request: GridRequest, found: Extent
-) -> None:
+def _check_steps(scenario: Scenario, target: Target, exposure: Exposure, found: Extent) -> None:
     """Raise InputError where even the fewest possible steps are too many."""
     ending = scenario.run
     end = ending.end_time if ending.end_time is not None else min(exposure.end, ending.longest_time)
     if (largest := scenario.steps.largest) is not None and end / largest > MOST_STEPS:
         got = f"{end / largest:.3g} of {units.written(largest, 's')}"
         raise InputError("steps.largest", f"at most {MOST_STEPS:g} steps", got, "Allow longer ones.")
-    depth = sum(layer.thickness for layer in target.layers if math.isfinite(layer.thickness))
-    height = max(depth, 1e-3) / max(found.rows, 1.0)
     for index, layer in enumerate(target.layers):
+        if (capacity := _least_capacity(layer.medium)) < _LEAST_CAPACITY:
+            raise InputError(
+                f"target.layers[{index}].material",
+                f"matter that takes at least {_LEAST_CAPACITY:g} J/m3/K, as the lightest foam",
+                f"one that takes {capacity:.2g} J/m3/K",
+                "Correct its density, specific heat or water.",
+            )
         spread = max(_diffusivities(layer.medium))
-        if spread * end > MOST_STEPS * _STAGED * height**2:
+        if spread * end > MOST_STEPS * _STAGED * found.height**2:
             raise InputError(
                 f"target.layers[{index}].material",
                 f"heat that takes a step of some {end / MOST_STEPS:.1g} s or longer to cross a cell",
                 f"a material that spreads it at {spread:.3g} m2/s",
                 "Correct its conductivity, density, specific heat or water.",
             )
+
+
+def _least_capacity(medium: Medium) -> float:
+    """Heat capacity wet or dry, whichever is less [J/m3/K]."""
+    dry = medium.solid_density * medium.specific_heat_solid
+    return medium.heat_capacity if medium.is_liquid else min(medium.heat_capacity, dry)
 
 
 def _diffusivities(medium: Medium) -> Iterator[float]:

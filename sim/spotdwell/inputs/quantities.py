@@ -10,6 +10,7 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from spotdwell.base import units
 from spotdwell.base.errors import InputError
+from spotdwell.base.foreign import shown
 
 SI_UNIT_KEY = "x-si-unit"
 """Key of the JSON Schema that says in which SI unit the value is kept."""
@@ -93,7 +94,7 @@ def wrong(expected: str, got: str, advice: str = "", key: str = "") -> PydanticC
     return PydanticCustomError(
         "spotdwell",
         "expected {expected}, got {got}",
-        {"expected": expected, "got": got, "advice": advice, "key": key},
+        {"expected": shown(expected), "got": shown(got), "advice": shown(advice), "key": shown(key)},
     )
 
 

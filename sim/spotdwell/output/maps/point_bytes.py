@@ -7,6 +7,7 @@ import hashlib
 import numpy as np
 from numpy.typing import NDArray
 
+from spotdwell.base.foreign import is_clean
 from spotdwell.base.names import MEASURES
 from spotdwell.output.maps.cube import FAILED, LONGEST_REASON, LONGEST_WORD, OUTLINES, Cube, Point, shortened
 
@@ -57,7 +58,7 @@ def point_at(cube: Cube, index: tuple[int, ...]) -> Point:
 
 
 def is_sound(point: Point, words: frozenset[str]) -> bool:
-    """Whether a point is one that a run can have left: a known verdict, and no infinite number."""
+    """Whether a point is one that a run can have left: a known verdict, clean texts, no infinite number."""
     numbers = np.concatenate([point.measures, [point.seconds], point.radius, point.outlines.ravel()])
     lit = point.word == FAILED or bool(np.all(np.isfinite(point.radius)))
-    return point.word in words and not np.any(np.isinf(numbers)) and lit
+    return point.word in words and is_clean(point.failure) and not np.any(np.isinf(numbers)) and lit
