@@ -144,6 +144,8 @@ def fuzz_commands(count: int, seed: int) -> Tally:
 
 
 def _spoilt(words: list[str], chance: random.Random) -> list[str]:
+    if not words:
+        return ["run"]
     at = chance.randrange(len(words))
     how = chance.randrange(6)
     if how <= 2:
