@@ -20,3 +20,6 @@ def main() -> int:
     finally:
         # Python would end by the signal itself, and not with the code.
         signal.signal(signal.SIGINT, signal.SIG_IGN)
+        # An interrupt inside code that a library runs from text, as data classes do, leaves a mark by which
+        # Python ends itself by the signal though it was caught; code that runs to its end takes it back.
+        exec("")

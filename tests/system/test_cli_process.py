@@ -87,7 +87,7 @@ def test_an_interrupt_while_modules_load_ends_with_130():
         "import sys, types\n"
         "class Loading:\n"
         "    def find_spec(self, name, path=None, target=None):\n"
-        "        if name == 'spotdwell.cli': raise KeyboardInterrupt\n"
+        "        if name == 'spotdwell.cli': exec('raise KeyboardInterrupt')\n"
         "sys.meta_path.insert(0, Loading())\n"
         "from spotdwell.entry import main\n"
         "sys.exit(main())"
