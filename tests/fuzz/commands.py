@@ -52,7 +52,7 @@ LINES: tuple[list[str], ...] = (
     ["map", "--on", "skin", "--spot", "0.5 mm", "--over", "power: 5 W, 10 W", "--over", "dwell: 1 ms, 2 ms",
      "--end-time", "3 ms", "--cell-depth", "20 um", "--cell-width", "60 um", "--workers", "1", "--quiet",
      "--out", "{new}.h5", "--table", "{new}.csv"],
-    ["selfcheck", "trapped-steam"],
+    ["selfcheck", "no-such-check", "x"],
     ["calibrate", "{shots}", "--on", "apple", "--laser", "{laser}", "--fix", "delivered-share=x"],
     ["card", "--on", "apple", "--power", "5 W", "--dwell", "1 s", "--spot", "x", "--csv", "{new}.csv"],
     ["compare", "--on", "skin", "--spot", "0", "--average-power", "1 W", "--time", "1 s"],
