@@ -73,8 +73,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """
     tolerate_any_encoding()
     with stopping() as asked:
-        code = _exit_code(arguments)
-        flush()
+        try:
+            code = _exit_code(arguments)
+            flush()
+        except KeyboardInterrupt:  # before or after a verb is at work
+            mention("Stopped.")
+            code = Interrupted.exit_code
     return asked.exit_code(code)
 
 

@@ -173,9 +173,9 @@ def fuzz_kills(count: int, seed: int) -> Tally:
             code, err = _killed(line, way, chance.uniform(0.05, 2.5))
             if way is not signal.SIGKILL:
                 allowed = {0, 130 if way is signal.SIGINT else 143}
-                # Before Python has begun to run the program it can only end by the signal.
-                early = code == -way and not err
-                if not (code in allowed or early) or "Traceback" in err:
+                # Before the program's entry is reached it is Python that ends, by the signal and in its way.
+                early = code == -way and "entry.py" not in err and "cli.py" not in err
+                if not early and (code not in allowed or "Traceback" in err):
                     tally.miss(f"{way.name} {line!r}", f"exit code {code}: {err[-800:]}")
                 left = [path for path in shelf.folder.iterdir() if path.name.endswith(".part")]
                 if left:
