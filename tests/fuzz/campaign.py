@@ -49,8 +49,8 @@ def main() -> int:
             found = part(count, asked.seed + number)
             faulthandler.cancel_dump_traceback_later()
             sums[name] = _added(sums[name], found) if name in sums else found
-            print(f"seed {asked.seed + number}  {found.line()}", flush=True)
-    print(report(sums.values()))
+            print(f"seed {asked.seed + number}  {report([found])}", flush=True)
+    print("all", *(tally.line() for tally in sums.values()), sep="\n")
     return int(any(tally.misses for tally in sums.values()))
 
 
