@@ -49,6 +49,8 @@ def load(path: str | os.PathLike[str]) -> Result:
     Raises InputError if there is no such file, or it is no result, damaged, changed or of another format.
     """
     path = Path(path)
+    if not path.exists():
+        raise InputError(str(path), "a result file", "no such file", "Name a file that a run wrote")
     seal_of(path, FORMAT, FORMAT_VERSION, "a result that spotdwell saved", _ADVICE)
     try:
         with h5py.File(path, "r") as file:
