@@ -1,7 +1,7 @@
 """Refit the closure to the published rows and print every residual: python benchmarks/calibrate.py [runs].
 
-Rows weigh by their spread. A trial takes some 20 s on one idle core. It writes nothing: what a material file says
-is decided by evidence, of which these fits are a part. Rows that no trial hits are named at the end.
+Rows weigh by their spread. A trial takes some 20 s on one idle core. It writes nothing: what a material file
+says is decided by evidence, of which these fits are a part. Rows that no trial hits are named at the end.
 """
 
 from __future__ import annotations
