@@ -96,7 +96,8 @@ def unstated(tree: ast.AST) -> list[int]:
         plain_os = isinstance(node.func, ast.Attribute) and ast.unparse(node.func.value) in ("os", "h5py")
         binary = any(isinstance(one, ast.Constant) and "b" in str(one.value) for one in node.args[:2])
         stated = any(one.arg == "encoding" for one in node.keywords)
-        if name in TEXT and not (plain_os or binary or stated):
+        ours = isinstance(node.func, ast.Name) and name != "open"  # states the encoding itself
+        if name in TEXT and not (ours or plain_os or binary or stated):
             lines.append(node.lineno)
     return lines
 
