@@ -23,14 +23,19 @@ def finished(*arguments: str | Path, **options: object) -> subprocess.CompletedP
     )
 
 
+def _take_signals() -> None:
+    for number in (signal.SIGINT, signal.SIGHUP):
+        signal.signal(number, signal.SIG_DFL)
+
+
 def started(*arguments: str | Path) -> subprocess.Popen[str]:
     return subprocess.Popen(
         [*COMMAND, *map(str, arguments)],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
-        # A test suite in the background hands down that Ctrl-C is ignored.
-        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
+        # A test suite in the background hands down that Ctrl-C is ignored, and nohup that SIGHUP is.
+        preexec_fn=_take_signals,
     )
 
 

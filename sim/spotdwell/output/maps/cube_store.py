@@ -141,7 +141,10 @@ def _stored(item: Labelled) -> Any:
 
 def _loaded(path: Path) -> tuple[Cube, Identity, int]:
     """Cube and identity kept at `path`, and how many of its points are damaged: they are missing."""
-    seal_of(path, FORMAT, FORMAT_VERSION, "the file of a map", _ADVICE)
+    if not path.is_file():
+        got = "a folder" if path.is_dir() else "no such file"
+        raise InputError(str(path), "the file of a map", got, _ADVICE)
+    seal_of(path, FORMAT, FORMAT_VERSION, "a map that spotdwell wrote", _ADVICE)
     try:
         with h5py.File(path, "r", locking=False) as file:
             cube, identity, sums = _read(file)
