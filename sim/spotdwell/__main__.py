@@ -2,6 +2,6 @@
 
 import sys
 
-from spotdwell.cli import main
+from spotdwell.entry import main
 
 sys.exit(main())

@@ -19,6 +19,7 @@ from spotdwell.console.screen import (
     say,
     tolerate_any_encoding,
 )
+from spotdwell.console.stopping import stopping
 from spotdwell.reports.verb import report
 from spotdwell.verbs import (
     calibrate,
@@ -36,6 +37,7 @@ from spotdwell.verbs import (
     spot,
 )
 from spotdwell.verbs import map as map_verb
+from spotdwell.verbs.force import with_force
 
 _UsageError: type[Exception] = next(
     kind for kind in typer.BadParameter.__mro__ if kind.__name__ == "ClickException"
@@ -45,20 +47,20 @@ _UsageError: type[Exception] = next(
 _SETTINGS = {"help_option_names": ["-h", "--help"]}
 
 app = typer.Typer(add_completion=False, pretty_exceptions_enable=False, rich_markup_mode="rich")
-app.command(epilog=SAFETY)(run.run)
-app.command(epilog=SAFETY)(shot.shot)
-app.command(epilog=SAFETY)(size.size)
-app.command(epilog=SAFETY)(spot.spot)
-app.command(epilog=SAFETY)(craters.craters)
-app.command(epilog=SAFETY)(calibrate.calibrate)
-app.command(epilog=SAFETY)(compare.compare)
-app.command("map", epilog=SAFETY)(map_verb.map_shots)
+app.command(epilog=SAFETY)(with_force(run.run))
+app.command(epilog=SAFETY)(with_force(shot.shot))
+app.command(epilog=SAFETY)(with_force(size.size))
+app.command(epilog=SAFETY)(with_force(spot.spot))
+app.command(epilog=SAFETY)(with_force(craters.craters))
+app.command(epilog=SAFETY)(with_force(calibrate.calibrate))
+app.command(epilog=SAFETY)(with_force(compare.compare))
+app.command("map", epilog=SAFETY)(with_force(map_verb.map_shots))
 app.add_typer(shelves.shelves, name="list")
-app.command(epilog=SAFETY)(card)
-app.command(epilog=SAFETY)(page.page)
-app.command()(plot.plot)
-app.command(epilog=SAFETY)(report)
-app.command(epilog=SAFETY)(film.film)
+app.command(epilog=SAFETY)(with_force(card))
+app.command(epilog=SAFETY)(with_force(page.page))
+app.command()(with_force(plot.plot))
+app.command(epilog=SAFETY)(with_force(report))
+app.command(epilog=SAFETY)(with_force(film.film))
 app.command()(selfcheck.selfcheck)
 app.command()(schema.schema)
 
@@ -66,12 +68,17 @@ app.command()(schema.schema)
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line with `arguments` (None: those of the process); returns the exit code.
 
-    0: done; 1: a run or a check failed; 2: wrong input; 130: stopped by the user.
+    0: done; 1: a run or a check failed; 2: wrong input; 130: stopped by the user, 143 by the system.
     """
     tolerate_any_encoding()
-    code = _exit_code(arguments)
-    flush()
-    return code
+    with stopping() as asked:
+        try:
+            code = _exit_code(arguments)
+            flush()
+        except KeyboardInterrupt:  # before or after a verb is at work
+            mention("Stopped.")
+            code = Interrupted.exit_code
+    return asked.exit_code(code)
 
 
 def _exit_code(arguments: Sequence[str] | None) -> int:
@@ -91,7 +98,11 @@ def _exit_code(arguments: Sequence[str] | None) -> int:
     except MemoryError:
         complain(RunError("there is not enough memory. Use larger cells or a smaller grid"))
         return 1
-    except (KeyboardInterrupt, typer.Abort):
+    except (KeyboardInterrupt, typer.Abort) as error:
+        if isinstance(error.__cause__ or error.__context__, EOFError):
+            # Typer takes every early end of a file for a user who left.
+            complain(RunError("a file of the installation ended too early. Install spotdwell again"))
+            return 1
         code = Interrupted.exit_code
     if code == Interrupted.exit_code:
         # Typer has swallowed the interrupt; no verb had anything to lose, or it would have said so.

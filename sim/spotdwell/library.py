@@ -46,8 +46,10 @@ def find(shelf: Shelf, name: str, where: str | None = None) -> Path:
 
     Raises InputError with the nearest names where there is none; `where` is what it calls the place.
     """
-    path = folder(shelf) / f"{name.removesuffix(SUFFIX)}{SUFFIX}"
-    if path.is_file():
+    shelved = folder(shelf)
+    path = shelved / f"{name.removesuffix(SUFFIX)}{SUFFIX}"
+    # A name leads no farther than its shelf, by dots, links or as a whole path.
+    if path.is_file() and path.resolve().is_relative_to(shelved.resolve()):
         return path
     advice = suggestion(name, names(shelf))
     raise InputError(where or shelf.singular, f"a shipped {shelf.singular}", f'"{name}"', advice)

@@ -23,7 +23,7 @@ from spotdwell.model.columns import Geometry
 from spotdwell.model.problem import Stepping
 from spotdwell.output.result import Result, result_of
 from spotdwell.solve.march import Progress, marched
-from spotdwell.solve.outcome import Outcome, Status
+from spotdwell.solve.outcome import Outcome, Status, check_sound
 
 _DEEP_HOLE = Limits().aspect_ratio
 """Depth over width beyond which wall reflection matters and the run says so."""
@@ -39,6 +39,7 @@ def run(scenario: Scenario, progress: Callable[[Progress], None] | None = None) 
     outcome = marched(problem, progress)
     _refuse_failure(outcome)
     measures = measures_of(outcome)
+    check_sound(outcome, measures)
     return result_of(
         problem,
         outcome,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
 import subprocess
 import sys
@@ -42,6 +43,9 @@ def read(text: object, unit: str, **kind: bool) -> float:
         ("3 W/mm^2", "W/m2", 3e6),
         ("3 mm²", "m2", 3e-6),
         ("160 kJ/mol", "J/mol", 160e3),
+        ("10 W / (m2 K)", "W/m2/K", 10.0),
+        ("10 W m-2 K-1", "W/m2/K", 10.0),
+        ("3 m**2", "m2", 3.0),
     ],
 )
 def test_a_quantity_reads_as_its_si_value(text: str, unit: str, value: float) -> None:
@@ -63,6 +67,13 @@ def test_a_quantity_reads_as_its_si_value(text: str, unit: str, value: float) ->
         ("5 parsnips", "m", '"parsnips" is not a unit'),
         ("5 __import__('os')", "m", "is not a unit"),
         ("5 " + "m*" * 40 + "m", "m", "is not a unit"),
+        ("0.3 m**(9**9**9)", "m", "is not a unit"),
+        ("0.3 m*9**9**9**9", "m", "is not a unit"),
+        ("5 m2**9", "m", "is not a unit"),
+        ("5 m22", "m", "is not a unit"),
+        ("5 9**9*m", "m", "is not a unit"),
+        ("25 dBm", "W", "does not grow in proportion"),
+        ("٣ mm", "m", 'got "٣ mm"'),
         ("25 C", "K", "C is the coulomb: write degC"),
         ("300 degF", "K", "degC or K"),
         ("-300 degC", "K", "below absolute zero"),
@@ -129,3 +140,26 @@ def test_pint_is_loaded_only_once_a_unit_is_looked_up() -> None:
     code = "import sys, spotdwell.base.units; print('pint' in sys.modules)"
     found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert found.stdout.strip() == "False"
+
+
+@settings(deadline=5000)  # a unit that is arithmetic took for ever
+@given(text=st.text(alphabet="m*9^/() -2sW.e", max_size=40))
+def test_no_text_behind_a_number_takes_long_or_fails_otherwise(text: str) -> None:
+    with contextlib.suppress(InputError):
+        read(f"3 {text}", "m")
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "said"),
+    [
+        (0.0, "m", ""),
+        (math.inf, "m", ""),
+        (1e-3, "m", ""),
+        (1e104, "1/s", ""),
+        (-1e300, "m", "at most 1e+06 m"),
+        (1e-30, "m", "at least 1e-12 m"),
+        (1e200, "J/kg", "at most 1e+60 J/kg"),
+    ],
+)
+def test_sizes_beyond_arithmetic_are_told_with_their_limit(value: float, unit: str, said: str) -> None:
+    assert units.beyond(value, unit) == said

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from spotdwell.console import progress
@@ -101,3 +103,22 @@ def test_a_line_that_stays_comes_at_once_and_unless_quiet(now, capsys):
 )
 def test_times_are_written_as_people_say_them(seconds, text):
     assert time_text(seconds) == text
+
+
+def test_a_run_of_minutes_is_foretold_after_its_first_steps(now, capsys):
+    with Watch() as seen:
+        for second in range(8):
+            now[0] = 100.0 + second
+            seen.see(replace(STATE, fraction=0.001 * second))
+    said = capsys.readouterr().err.splitlines()
+    # A thousandth a second: 998 s are left at the third, and 993 at the eighth.
+    assert said[0].startswith("At the pace of its first steps this run takes about 17 min more.")
+    assert [line.rpartition(", ")[2] for line in said[1:]] == ["about 17 min left"] * 2
+
+
+def test_a_short_run_is_not_foretold(now, capsys):
+    with Watch() as seen:
+        for second in range(8):
+            now[0] = 100.0 + second
+            seen.see(replace(STATE, fraction=0.1 * second))
+    assert "left" not in capsys.readouterr().err

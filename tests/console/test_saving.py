@@ -59,7 +59,7 @@ def test_beside_json_a_saved_file_is_told_on_standard_error_and_if_quiet_not_at_
 
 def test_an_interrupt_says_what_was_saved_and_what_is_as_before(tmp_path):
     old = tmp_path / "old.csv"
-    old.write_text("older")
+    old.write_text("power [W],verdict,deepest [m]\n")  # a table of ours, which may be replaced
     files = Files(quiet=True)
     files.check("table", old, "csv")
     files.check("picture", tmp_path / "a.png", "picture")

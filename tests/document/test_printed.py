@@ -28,6 +28,7 @@ from spotdwell.document.model import (
 from spotdwell.document.paper import pages, write_pdf
 from spotdwell.document.printed import html, markdown, write_html, write_markdown
 from spotdwell.output.pictures.canvas import Canvas
+from spotdwell.output.replacing import check_replaceable
 
 ODD = "a_b $x_1$ <b> & 1|2 of my_laser.toml"
 """Letters that a printer could take for its own."""
@@ -125,3 +126,10 @@ def test_files_are_the_same_every_time_and_a_missing_folder_is_told(tmp_path, wr
     with pytest.raises(RunError, match="there is no folder"):
         write(EVERY, tmp_path / "absent" / "file")
     assert ("ring.svg" in {path.name for path in tmp_path.iterdir()}) == (write is write_markdown)
+
+
+@pytest.mark.parametrize(("name", "write"), [("a.html", write_html), ("a.pdf", write_pdf)])
+def test_a_document_says_whose_it_is_and_so_may_be_replaced(tmp_path, name, write):
+    plain = Document("A title", ((Text("A sentence."),),))
+    write(plain, tmp_path / name)
+    check_replaceable(tmp_path / name)

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from spotdwell.base.errors import RunError
+from spotdwell.output.sealed import sealed
 from spotdwell.output.whole_file import check_writable
 
 
@@ -40,9 +41,11 @@ def test_the_title_falls_back_on_the_setting(make):
 def test_check_writable_leaves_nothing_and_keeps_what_is_there(tmp_path):
     check_writable(tmp_path / "new.h5")
     assert list(tmp_path.iterdir()) == []
-    (tmp_path / "old.h5").write_text("kept")
-    check_writable(tmp_path / "old.h5")
-    assert (tmp_path / "old.h5").read_text() == "kept"
+    old = tmp_path / "old.h5"
+    old.write_bytes(sealed(b"\x89HDF\r\n\x1a\nkept", "spotdwell result", 1))
+    before = old.read_bytes()
+    check_writable(old)
+    assert old.read_bytes() == before
 
 
 def test_check_writable_refuses_a_folder_and_a_path_below_a_file(tmp_path):

@@ -16,6 +16,7 @@ from spotdwell.base.errors import InputError, RunError
 from spotdwell.base.names import FIELDS, LEDGER, MEASURES
 from spotdwell.model.columns import Geometry
 from spotdwell.output import store
+from spotdwell.output.sealed import sealed
 from spotdwell.output.store import load, save
 
 xarray = pytest.importorskip("xarray")
@@ -226,13 +227,13 @@ def foreign_file(path):
 def newer_file(path):
     with h5py.File(path, "w") as file:
         file.attrs["format"] = store.FORMAT
-        file.attrs["format_version"] = 2
+    path.write_bytes(sealed(path.read_bytes(), store.FORMAT, store.FORMAT_VERSION + 1))
 
 
 def hollow_file(path):
     with h5py.File(path, "w") as file:
         file.attrs["format"] = store.FORMAT
-        file.attrs["format_version"] = 1
+    path.write_bytes(sealed(path.read_bytes(), store.FORMAT, store.FORMAT_VERSION))
 
 
 @pytest.mark.parametrize(
@@ -243,7 +244,7 @@ def hollow_file(path):
         (lambda path: path.write_text("depth = 1\n"), "not HDF5"),
         (lambda path: path.write_bytes(b""), "not HDF5"),
         (foreign_file, "HDF5 file of another kind"),
-        (newer_file, "version 2. Update spotdwell"),
+        (newer_file, "version 3. Update spotdwell"),
         (hollow_file, "damaged"),
     ],
 )

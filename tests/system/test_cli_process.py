@@ -11,6 +11,9 @@ from pathlib import Path
 
 import pytest
 
+from spotdwell.output.replacing import RESULT
+from spotdwell.output.sealed import SIGNATURE, sealed
+
 COMMAND = (sys.executable, "-m", "spotdwell")
 
 
@@ -20,26 +23,33 @@ def finished(*arguments: str | Path, **options: object) -> subprocess.CompletedP
     )
 
 
+def _take_signals() -> None:
+    for number in (signal.SIGINT, signal.SIGHUP):
+        signal.signal(number, signal.SIG_DFL)
+
+
 def started(*arguments: str | Path) -> subprocess.Popen[str]:
     return subprocess.Popen(
         [*COMMAND, *map(str, arguments)],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
-        # A test suite in the background hands down that Ctrl-C is ignored.
-        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
+        # A test suite in the background hands down that Ctrl-C is ignored, and nohup that SIGHUP is.
+        preexec_fn=_take_signals,
     )
 
 
-def interrupted_once_running(*arguments: str | Path) -> tuple[int, str, str]:
-    """Exit code, output and messages of a run that gets Ctrl-C once it has told its progress."""
+def interrupted_once_running(
+    *arguments: str | Path, by: signal.Signals = signal.SIGINT
+) -> tuple[int, str, str]:
+    """Exit code, output and messages of a run that gets a signal once it has told its progress."""
     process = started(*arguments)
     try:
         first = process.stderr.readline()
         while first and "simulated" not in first:
             first = process.stderr.readline()
         assert "simulated" in first
-        process.send_signal(signal.SIGINT)
+        process.send_signal(by)
         out, err = process.communicate(timeout=20)
     finally:
         process.kill()
@@ -59,12 +69,36 @@ def test_interrupt_exits_with_130_and_leaves_no_file(train, tmp_path):
 @pytest.mark.compiled
 def test_interrupt_leaves_an_older_file_as_it_was(train, tmp_path):
     old = tmp_path / "train.h5"
-    old.write_bytes(b"an older result")
+    whole = sealed(SIGNATURE + b"an older result", RESULT, 1)
+    old.write_bytes(whole)
     code, _, err = interrupted_once_running("run", train, "--out", old)
     assert code == 130
     assert f"As it was before: {old}." in err
-    assert old.read_bytes() == b"an older result"
+    assert old.read_bytes() == whole
     assert sorted(path.name for path in tmp_path.iterdir()) == ["train.h5", "train.toml"]
+
+
+@pytest.mark.compiled
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP])
+def test_a_system_that_ends_a_run_is_answered_and_no_file_is_left(train, tmp_path, number):
+    code, out, err = interrupted_once_running("run", train, "--out", tmp_path / "train.h5", by=number)
+    assert code == 128 + number
+    assert out == "" and err.endswith("Stopped: nothing was saved.\n")
+    assert [path.name for path in tmp_path.iterdir()] == ["train.toml"]
+
+
+def test_an_interrupt_while_modules_load_ends_with_130():
+    code = (
+        "import sys, types\n"
+        "class Loading:\n"
+        "    def find_spec(self, name, path=None, target=None):\n"
+        "        if name == 'spotdwell.cli': exec('raise KeyboardInterrupt')\n"
+        "sys.meta_path.insert(0, Loading())\n"
+        "from spotdwell.entry import main\n"
+        "sys.exit(main())"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=60)
+    assert (done.returncode, done.stderr) == (130, "Stopped.\n")
 
 
 @pytest.mark.skipif(os.name == "nt", reason="needs a pseudo-terminal")

@@ -9,6 +9,8 @@ from numpy.testing import assert_allclose
 
 from spotdwell.base.names import LEDGER, MEASURES
 from spotdwell.inputs.read import read_scenario
+from spotdwell.output.replacing import RESULT
+from spotdwell.output.sealed import SIGNATURE, sealed
 from spotdwell.output.store import load
 from spotdwell.pipeline import run
 
@@ -91,8 +93,18 @@ def test_result_and_picture_are_kept_where_asked(call, slab, tmp_path):
 
 def test_rerun_replaces_the_kept_result(call, slab, tmp_path):
     out = tmp_path / "slab.h5"
-    out.write_text("an older result")
+    out.write_bytes(sealed(SIGNATURE + b"an older result", RESULT, 1))
     assert call("run", slab, "--out", out).code == 0
+    assert load(out).title == "A tiny slab"
+
+
+def test_another_file_is_replaced_by_force_alone(call, slab, tmp_path):
+    out = tmp_path / "thesis.h5"
+    out.write_text("years of work")
+    answer = call("run", slab, "--out", out)
+    assert answer.code == 2 and "add --force" in answer.err
+    assert out.read_text() == "years of work"
+    assert call("run", slab, "--out", out, "--force").code == 0
     assert load(out).title == "A tiny slab"
 
 

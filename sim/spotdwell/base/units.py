@@ -13,15 +13,33 @@ from spotdwell.base.errors import InputError
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-NUMBER_PATTERN = r"[+-]?(?:(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?|inf)"
+NUMBER_PATTERN = r"[+-]?(?:(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?|inf)"
 """Regular expression of the number in a quantity string; also used in the JSON Schema."""
 
-UNIT_PATTERN = r"(?:1\s*/\s*)?[A-Za-zµμ°][A-Za-zµμ°²³0-9*/^() .-]*"
-"""Regular expression of the unit in a quantity string."""
+_POWER = r"[A-Za-zµμ°]+(?:[²³]|(?:\*\*|\^)?-?[0-9])?"
+_FACTOR = rf"(?:{_POWER}|\( ?{_POWER}(?: ?[*/ ] ?{_POWER})* ?\))"
+UNIT_PATTERN = rf"(?:1 ?/ ?)?{_FACTOR}(?: ?[*/ ] ?{_FACTOR})*"
+"""Regular expression of the unit in a quantity string: products and quotients of names, each with a power of
+one digit at most. What the reader of units is given is then no arithmetic that could take for ever."""
 
 _QUANTITY = re.compile(rf"\s*({NUMBER_PATTERN}|[+-]?nan)\s*(.*?)\s*", re.DOTALL)
 _UNIT = re.compile(UNIT_PATTERN)
-_EXPONENT = re.compile(r"(?<=[A-Za-zµμ])(-?\d+)")
+_EXPONENT = re.compile(r"(?<=[A-Za-zµμ])(-?[0-9])")
+
+_SPANS = {
+    "m": (1e-12, 1e6),
+    "m2": (1e-24, 1e12),
+    "m/s": (1e-12, 3e8),
+    "s": (1e-18, 1e12),
+    "W": (1e-15, 1e15),
+    "J": (1e-18, 1e15),
+    "Hz": (1e-12, 1e18),
+    "K": (1e-12, 1e9),
+    "1/s": (1e-200, 1e200),
+}
+"""Least and greatest size [SI] of what is not 0, by unit: beyond them arithmetic fails before any physics."""
+_SPAN = (1e-60, 1e60)
+"""The same of all other units."""
 _CELSIUS = {"degC", "°C", "celsius"}
 _KELVIN = {"K", "kelvin"}
 
@@ -66,6 +84,16 @@ def parse(text: object, unit: str, *, where: str, example: str, rise: bool = Fal
     if unit == "K" and not rise and value < 0.0:
         raise InputError(where, expected, f"{_shown(text)}, which is below absolute zero")
     return value
+
+
+def beyond(value: float, unit: str) -> str:
+    """What a finite `value` [`unit`] should be instead, if it is so small or large that nothing can be
+    computed with it; else ""."""
+    least, greatest = _SPANS.get(unit, _SPAN)
+    size = abs(value)
+    if size == 0.0 or math.isinf(size) or least <= size <= greatest:
+        return ""
+    return f"at least {least:g} {unit}" if size < least else f"at most {greatest:g} {unit}"
 
 
 def convert(value: Any, unit: str, to: str) -> Any:
@@ -162,12 +190,19 @@ def _temperature(text: str, rise: bool) -> tuple[float, float]:
 
 
 def _scale(text: str, unit: str) -> float:
+    text = " ".join(text.split())
     if len(text) > _LONGEST_UNIT or not _UNIT.fullmatch(text):
         raise _UnitProblem(f'"{text[:_LONGEST_UNIT]}" is not a unit.')
     given, wanted = _parsed(text), _parsed(unit)
     if given.dimensionality != wanted.dimensionality:
         raise _UnitProblem(f'"{text}" is a unit of {_meaning(given)}.')
-    return float(f"{given.from_(1.0, strict=False).to(wanted).magnitude:.15g}")
+    try:
+        one, two = (float(given.from_(number, strict=False).to(wanted).magnitude) for number in (1.0, 2.0))
+    except Exception:  # pint raises several kinds for logarithms and offsets, and overflows
+        one = two = math.nan
+    if not (0.0 < one < math.inf and math.isclose(2.0 * one, two, rel_tol=1e-9)):
+        raise _UnitProblem(f'"{text}" does not grow in proportion to what it measures.')
+    return float(f"{one:.15g}")
 
 
 def _parsed(text: str) -> Any:

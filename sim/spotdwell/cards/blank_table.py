@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from spotdwell.base import units
+from spotdwell.base.foreign import cell
 from spotdwell.cards.card import Card
 from spotdwell.output.whole_file import whole_file
 
@@ -35,7 +36,7 @@ def _lines(card: Card) -> Iterator[list[str]]:
     yield ["power [W]", "dwell [ms]", spot, "depth [um]", "width [um]", "char seen", "perforated", "repeat"]
     for shot in card.shots:
         one = card.settings[shot.setting]
-        place = one.dial if by_dial else _number(one.spot, "m", "mm")
+        place = cell(one.dial or "") if by_dial else _number(one.spot, "m", "mm")
         power, dwell = _number(one.power, "W", "W"), _number(one.dwell, "s", "ms")
         yield [power, dwell, place, "", "", "", "", card.place(shot)]
 

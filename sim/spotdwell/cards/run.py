@@ -32,7 +32,7 @@ from spotdwell.measure.verdict import Limits, verdict_of
 from spotdwell.model.problem import Problem
 from spotdwell.pipeline import versions
 from spotdwell.solve.march import marched
-from spotdwell.solve.outcome import Status
+from spotdwell.solve.outcome import Status, check_sound
 
 __all__ = ["CardOptions", "card", "mark_of"]
 
@@ -99,6 +99,7 @@ def mark_of(data: dict[str, Any]) -> Mark:
             depth = units.display(problem.grid.depth_edges[-1], "m", "mm")
             return Mark({}, "", f"the crater reached the bottom of the target at {depth}", spread)
         measures = measures_of(outcome)
+        check_sound(outcome, measures)
     except (SpotdwellError, ArithmeticError, ValueError, MemoryError) as error:
         return Mark({}, "", str(error) or type(error).__name__, spread)
     # How deep a hole may be for its width is told apart, beside whether it is clean.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 import time
-from pathlib import Path
+from functools import cache
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self
 
@@ -16,9 +16,15 @@ if TYPE_CHECKING:
 
 COMPILING = "Compiling the kernels for the first time (about 15 s) ..."
 """The time was measured on an idle 2-core machine."""
+NOWHERE = (
+    "Compiling the kernels (about 15 s), as before every command: no folder can be written in which they "
+    "could be kept. Set NUMBA_CACHE_DIR to a folder of yours to keep them."
+)
 
 _PATIENCE = 2.0
 """Shorter work says nothing [s]."""
+_LONG = 120.0
+"""From which the time that is left is foretold [s]."""
 _PLAIN_PAUSE = 5.0
 """Between lines where standard error is no terminal [s]."""
 _BAR_PAUSE = 0.1
@@ -34,6 +40,8 @@ class Watch:
     def __init__(self, quiet: bool = False, what: str = "", solves: bool = True) -> None:
         self.quiet, self._what, self._solves = quiet, what, solves
         self._due = time.perf_counter() + _PATIENCE
+        self._first: tuple[float, float] | None = None
+        self._warned = False
         self._bar: Any = None
         self.done, self.total = 0, 0
 
@@ -53,9 +61,17 @@ class Watch:
         self.see_part("", state)
 
     def see_part(self, label: str, state: Progress) -> None:
-        """Report the `state` of the run that `label` names."""
-        if self._is_due():
-            self._show(f"{label}: {progress_text(state)}" if label else progress_text(state), state.fraction)
+        """Report the `state` of the run that `label` names; of a long one, how long it still takes."""
+        now = time.perf_counter()
+        self._first = self._first or (now, state.fraction)
+        if not self._is_due():
+            return
+        text = f"{label}: {progress_text(state)}" if label else progress_text(state)
+        left = self._left(now, state.fraction)
+        if left > _LONG:
+            text += f", about {time_text(left)} left"
+            self._warn(left)
+        self._show(text, state.fraction)
 
     def count(self, done: int, total: int, left: float | None = None) -> None:
         """Report that `done` of `total` pieces are done, with `left` seconds to go if that is known."""
@@ -77,6 +93,22 @@ class Watch:
 
     def _is_due(self) -> bool:
         return not self.quiet and time.perf_counter() >= self._due
+
+    def _left(self, now: float, fraction: float) -> float:
+        """Foreseen time until the end [s], from the pace since the first step, which may have compiled."""
+        began, start = self._first or (now, fraction)
+        if now - began < _PATIENCE or fraction <= start:
+            return 0.0
+        return (now - began) * (1.0 - fraction) / (fraction - start)
+
+    def _warn(self, left: float) -> None:
+        """Say once that the run is a long one."""
+        if not self._warned and self._bar is None:
+            self._warned = True
+            mention(
+                f"At the pace of its first steps this run takes about {time_text(left)} more. Larger cells, "
+                "a smaller grid or an earlier end take less; Ctrl-C stops it."
+            )
 
     def _show(self, text: str, fraction: float | None) -> None:
         if not sys.stderr.isatty():
@@ -115,20 +147,22 @@ def time_text(seconds: float) -> str:
 
 
 def kernels_compiled() -> bool:
-    """Whether machine code newer than their source is kept for all kernels; a guess, but a cheap one."""
+    """Whether machine code of all kernels is kept."""
     from spotdwell.kernels import absorb, change, conduct, ready
+    from spotdwell.kernels.keeping import can_keep, is_kept
 
     if not hasattr(absorb.absorb_beam, "stats"):
         return True  # the compiler is switched off (NUMBA_DISABLE_JIT)
-    folder = absorb.absorb_beam.stats.cache_path
-    sources = [Path(str(module.__file__)) for module in (absorb, change, conduct, ready)]
-    return folder is not None and all(_is_kept(Path(folder), source) for source in sources)
+    modules = (absorb, change, conduct, ready)
+    if not all(map(can_keep, modules)):
+        _say_once(NOWHERE)
+        return True
+    return all(map(is_kept, modules))
 
 
-def _is_kept(folder: Path, source: Path) -> bool:
-    tag = f"py{sys.version_info.major}{sys.version_info.minor}"
-    kept = [path.stat().st_mtime for path in folder.glob(f"{source.stem}.*{tag}.nbi")]
-    return bool(kept) and max(kept) >= source.stat().st_mtime
+@cache
+def _say_once(text: str) -> None:
+    mention(text)
 
 
 def _bar() -> Any:

@@ -13,6 +13,7 @@ from rich.console import RenderableType
 
 from spotdwell.base.errors import InputError, SpotdwellError
 from spotdwell.console.screen import SAFETY, Interrupted, complain, mention, say, text_of
+from spotdwell.output.replacing import RESULT
 from spotdwell.output.whole_file import check_writable, whole_file
 
 SUFFIXES = {
@@ -36,10 +37,11 @@ class Files:
         self.expected: list[Path] = []
         self.kept: list[Path] = []
 
-    def check(self, option: str, path: Path | None, kind: str) -> None:
-        """Expect `path`, if it is one, by this `option`.
+    def check(self, option: str, path: Path | None, kind: str, holds: str = RESULT) -> None:
+        """Expect `path`, if it is one, by this `option`; an HDF5 file `holds` a result or a map.
 
-        Raises InputError for another suffix than the `kind` has, and RunError where it cannot be written.
+        Raises InputError for another suffix than the `kind` has, and for a file that must not be replaced,
+        and RunError where it cannot be written.
         """
         if path is None:
             return
@@ -49,7 +51,7 @@ class Files:
                 f"a file name that ends in {', '.join(known[:-1])}{' or ' if known[1:] else ''}{known[-1]}"
             )
             raise InputError(option, expected, f'"{path}"', f"Name it {path.stem}{known[0]}.")
-        check_writable(path)
+        check_writable(path, holds)
         self.expected.append(path)
 
     def show(

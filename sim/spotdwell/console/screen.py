@@ -10,6 +10,7 @@ from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from spotdwell.base.errors import RunError, SpotdwellError
+from spotdwell.base.foreign import shown
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -24,13 +25,19 @@ class Interrupted(SpotdwellError):
     exit_code = 130
 
 
+class Painted(str):
+    """Text whose colours are ours, and whose foreign parts were made harmless before they were painted."""
+
+    __slots__ = ()
+
+
 def say(text: str) -> None:
     """Print `text` to standard output. A reader who has left, as in "| head", is no error.
 
     Raises RunError where the output is a file that cannot be written.
     """
     try:
-        print(text, flush=True)
+        print(text if isinstance(text, Painted) else shown(text), flush=True)
     except BrokenPipeError:
         _drop_output()
     except OSError as error:
@@ -41,7 +48,7 @@ def say(text: str) -> None:
 def mention(text: str) -> None:
     """Print a message to standard error, where it does not mix with results."""
     with suppress(OSError):
-        print(text, file=sys.stderr, flush=True)
+        print(shown(text), file=sys.stderr, flush=True)
 
 
 def complain(error: SpotdwellError) -> None:
@@ -65,9 +72,10 @@ def flush() -> None:
         _drop_output()
 
 
-def text_of(*parts: RenderableType) -> str:
+def text_of(*parts: RenderableType) -> Painted:
     """Tables and texts as they are printed: in colour on a terminal only, as wide as it, else 80 columns."""
     from rich.console import Console
+    from rich.segment import Segment, Segments
 
     console = Console(
         file=io.StringIO(),
@@ -79,8 +87,9 @@ def text_of(*parts: RenderableType) -> str:
     )
     with console.capture() as captured:
         for part in parts:
-            console.print(part)
-    return "\n".join(line.rstrip() for line in captured.get().rstrip("\n").split("\n"))
+            drawn = (one for one in console.render(part, console.options) if not one.control)
+            console.print(Segments(Segment(shown(one.text), one.style) for one in drawn), end="")
+    return Painted("\n".join(line.rstrip() for line in captured.get().rstrip("\n").split("\n")))
 
 
 def _drop_output() -> None:

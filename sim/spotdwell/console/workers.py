@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import multiprocessing
 import os
-import signal
 import sys
 import threading
 import time
@@ -12,11 +11,11 @@ from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import closing, contextmanager
-from multiprocessing import resource_tracker
 from types import ModuleType
 from typing import Any, TypeVar
 
 from spotdwell.base.errors import RunError
+from spotdwell.base.system import interrupts_held
 
 Task = TypeVar("Task")
 Found = TypeVar("Found")
@@ -151,14 +150,17 @@ def _calm_start() -> Iterator[None]:
     reaches the whole group, and it is for the parent to stop them; one that comes meanwhile is delivered
     to the parent afterwards. The user's script is hidden, as a fresh interpreter would run it again.
     """
-    resource_tracker.ensure_running()  # started later, it would unblock Ctrl-C
+    if sys.platform != "win32":
+        from multiprocessing import resource_tracker
+
+        resource_tracker.ensure_running()  # started later, it would unblock Ctrl-C
     kept = {name: os.environ.get(name) for name in _THREADS}
     main = sys.modules["__main__"]
-    mask = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         os.environ.update(dict.fromkeys(_THREADS, "1"))
         sys.modules["__main__"] = ModuleType("__main__")
-        yield
+        with interrupts_held():
+            yield
     finally:
         sys.modules["__main__"] = main
         for name, value in kept.items():
@@ -166,4 +168,3 @@ def _calm_start() -> Iterator[None]:
                 del os.environ[name]
             else:
                 os.environ[name] = value
-        signal.pthread_sigmask(signal.SIG_SETMASK, mask)

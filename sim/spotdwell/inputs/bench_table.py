@@ -11,15 +11,18 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from spotdwell.base import units
+from spotdwell.base import foreign, units
 from spotdwell.base.errors import InputError, together
 from spotdwell.inputs.bench_header import CELL, Column, Header, example_line
+from spotdwell.inputs.toml import text_in
 
 __all__ = ["Column", "Table", "read_table"]
 
 Array = NDArray[np.float64]
 
 _MOST_COMPLAINTS = 8
+_MOST_ROWS = 10_000
+_MOST_BYTES = 4_000_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,20 +86,22 @@ def read_table(path: str | Path, columns: Sequence[Column], fewest: int = 2) -> 
 
 def _lines_of(path: Path, name: str) -> list[tuple[int, list[str]]]:
     """Row number and cells of every line that says something."""
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        reason = (error.strerror or "nothing").lower() if isinstance(error, OSError) else "no UTF-8 text"
-        advice = "Save it as CSV (UTF-8)." if reason == "no UTF-8 text" else ""
-        raise InputError(name, "a CSV file of measurements", reason, advice) from None
+    text = text_in(path, "a CSV file of measurements", advice="Save it as CSV (UTF-8).", most=_MOST_BYTES)
+    if not foreign.is_clean(text):
+        advice = "Take them out."
+        raise InputError(name, "cells that can be shown", "control characters", advice)
     found = []
     for row, line in enumerate(text.splitlines(), start=1):
         if line.strip(" ,\t") and not line.lstrip().startswith("#"):
             try:
-                found.append((row, [cell.strip() for cell in next(csv.reader([line], strict=True))]))
+                cells = next(csv.reader([line], strict=True))
+                found.append((row, [foreign.from_cell(cell.strip()) for cell in cells]))
             except csv.Error as error:
                 where = f"{name}: row {row}"
                 raise InputError(where, "cells between commas", f"{error}", "Correct the quotes.") from None
+        if len(found) > _MOST_ROWS:
+            got = "more, which no bench measured"
+            raise InputError(name, f"at most {_MOST_ROWS} rows of measurements", got, "Take means.")
     return found
 
 
@@ -208,6 +213,8 @@ def _value(column: Column, cell: str, file: str, row: int) -> float:
     limit = "0 or more" if column.zero else "more than 0"
     if not math.isfinite(value) or value < 0.0 or (value == 0.0 and not column.zero):
         raise InputError(where, f"{limit}", f'"{cell}"', "Correct it, or leave the row out.")
+    if limit := units.beyond(value, column.unit):
+        raise InputError(where, limit, f'"{cell}"', "Correct it, or leave the row out.")
     return value
 
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from spotdwell.base.errors import InputError
 from spotdwell.inputs import medium as media
+from spotdwell.inputs.extent import checked_extent
 from spotdwell.inputs.laser_use import laser_note
 from spotdwell.inputs.medium import medium_of
 from spotdwell.inputs.read import materials_of
@@ -28,9 +30,12 @@ def problem_of(scenario: Scenario) -> Problem:
     """
     target, beam, exposure = target_of(scenario), beam_of(scenario), exposure_of(scenario)
     try:
+        extent = checked_extent(scenario, target, beam, exposure, request_of(scenario))
         grid = choose_grid(target, beam, exposure, request_of(scenario))
     except InputError as error:
         raise error.renamed(scenario.origin.where) from None
+    if extent.note:
+        grid = replace(grid, reasons=(*grid.reasons, extent.note))
     return Problem(
         target,
         grid,

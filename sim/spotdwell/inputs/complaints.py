@@ -122,5 +122,8 @@ def shown(value: object) -> str:
     """A value of a TOML file as a reader would write it, shortened."""
     if isinstance(value, dict):
         return "a table"
-    text = json.dumps(value, ensure_ascii=False, default=str)
+    try:
+        text = json.dumps(value, ensure_ascii=False, default=str)
+    except (ValueError, RecursionError):
+        return "what is too long or too deep to be shown"
     return text if len(text) <= 60 else f"{text[:57]}..."

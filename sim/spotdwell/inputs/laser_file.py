@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated, Any, Self
@@ -13,8 +12,9 @@ from pydantic import Field, ValidationError, model_validator
 from spotdwell.base import units
 from spotdwell.base.errors import InputError
 from spotdwell.inputs import quantities as q
-from spotdwell.inputs.complaints import schema_complaint, syntax_complaint
+from spotdwell.inputs.complaints import schema_complaint
 from spotdwell.inputs.quantities import Table, wrong
+from spotdwell.inputs.toml import check_foreign, table_of, text_in
 from spotdwell.model.beam import Definition
 
 SUFFIX = ".toml"
@@ -118,23 +118,22 @@ class Laser(Table):
 
 def read_laser(path: str | Path) -> Laser:
     """Laser in the TOML file at `path`. Raises InputError for a file that is missing or wrong."""
-    path = Path(path)
-    try:
-        return laser_from_text(path.read_text(encoding="utf-8-sig"), str(path))
-    except (OSError, UnicodeDecodeError) as error:
-        reason = error.strerror if isinstance(error, OSError) else "a file that is not UTF-8 text"
-        advice = 'Make one with: spotdwell craters FILE.csv --save laser.toml --wavelength "10.6 um"'
-        raise InputError(str(path), "a laser file", (reason or "nothing").lower(), advice) from None
+    advice = 'Make one with: spotdwell craters FILE.csv --save laser.toml --wavelength "10.6 um"'
+    return laser_from_text(text_in(Path(path), "a laser file", advice=advice), str(path))
 
 
 def laser_from_text(text: str, name: str = "laser") -> Laser:
     """Laser in TOML `text`; errors call it `name`."""
+    data = table_of(text, name)
+
+    def where(key: str) -> str:
+        return f"{name}: {key}" if key else name
+
+    check_foreign(data, where)
     try:
-        return Laser.model_validate(tomllib.loads(text))
-    except tomllib.TOMLDecodeError as error:
-        raise syntax_complaint(error, name) from None
+        return Laser.model_validate(data)
     except ValidationError as error:
-        raise schema_complaint(error, Laser, lambda key: f"{name}: {key}" if key else name) from None
+        raise schema_complaint(error, Laser, where) from None
 
 
 def laser_text(laser: Laser) -> str:

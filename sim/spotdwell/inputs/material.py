@@ -21,6 +21,7 @@ from spotdwell.inputs.quantities import (
     Perfusion,
     PositiveNumber,
     QuantityType,
+    RateFactor,
     ReactionHeat,
     Share,
     SpecificHeat,
@@ -150,7 +151,7 @@ class DamageTable(Table):
     """Short key, such as "collagen"."""
     title: Text
     """What a reader calls it."""
-    frequency_factor: FrequencyFactor
+    frequency_factor: RateFactor
     activation_energy: ActivationEnergy
     basis: Basis = Basis.ASSUMED
     source: str = ""

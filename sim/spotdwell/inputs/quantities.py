@@ -10,6 +10,7 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from spotdwell.base import units
 from spotdwell.base.errors import InputError
+from spotdwell.base.foreign import shown
 
 SI_UNIT_KEY = "x-si-unit"
 """Key of the JSON Schema that says in which SI unit the value is kept."""
@@ -60,7 +61,7 @@ class QuantityType:
             return f"more than {units.written(self.above, self.unit, self.rise)}"
         if self.least is not None and value < self.least:
             return f"at least {units.written(self.least, self.unit, self.rise)}"
-        return None
+        return units.beyond(value, self.unit) or None
 
     def write(self, value: float) -> str:
         """Quantity string that reads back as exactly `value`."""
@@ -80,7 +81,7 @@ class QuantityType:
         number = units.NUMBER_PATTERN
         return {
             "type": "string",
-            "pattern": rf"^\s*{number}\s*{units.UNIT_PATTERN}$",
+            "pattern": rf"^\s*{number}\s*{units.UNIT_PATTERN}\s*$",
             "examples": [self.example],
             SI_UNIT_KEY: self.unit,
             **({RISE_KEY: True} if self.rise else {}),
@@ -93,7 +94,7 @@ def wrong(expected: str, got: str, advice: str = "", key: str = "") -> PydanticC
     return PydanticCustomError(
         "spotdwell",
         "expected {expected}, got {got}",
-        {"expected": expected, "got": got, "advice": advice, "key": key},
+        {"expected": shown(expected), "got": shown(got), "advice": shown(advice), "key": shown(key)},
     )
 
 
@@ -125,6 +126,7 @@ AbsorptionSlope = Annotated[float, QuantityType("slope of absorption", "1/K", "2
 EnergyDensity = Annotated[float, _not_negative("energy per volume", "J/m3", "3 kJ/cm3")]
 FilmThickness = Annotated[float, _not_negative("thickness", "m", "30 um")]
 FrequencyFactor = Annotated[float, _not_negative("frequency factor", "1/s", "1e12 1/s")]
+RateFactor = Annotated[float, _positive("rate factor", "1/s", "1e45 1/s")]
 ActivationEnergy = Annotated[float, _not_negative("activation energy", "J/mol", "160 kJ/mol")]
 ReactionHeat = Annotated[float, QuantityType("heat of reaction", "J/kg", "1 MJ/kg")]
 Perfusion = Annotated[float, _not_negative("perfusion", "W/m3/K", "2000 W/m3/K")]

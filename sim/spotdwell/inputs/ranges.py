@@ -21,7 +21,7 @@ MOST_VALUES = 500
 """Of one range: more are finer than any grid resolves."""
 
 _TO = re.compile(r"\bto\b")
-_WHOLE = re.compile(r"\d{1,9}")
+_WHOLE = re.compile(r"[0-9]{1,9}")
 _SCALES = ("linear", "log")
 _EXAMPLE = '"power: 5 W to 40 W, 20", "dwell: 1 ms to 1 s, 20, log" or "material: skin, liver"'
 _DIGITS = 12
@@ -117,6 +117,8 @@ def _value(part: str, taken: Setting, text: str) -> float:
     if value == float("inf") or value < 0.0 or (value == 0.0 and not _may_vanish(taken)):
         expected = "0 or more" if _may_vanish(taken) else "more than 0"
         raise InputError(where, f"finite quantities of {expected}", f'"{part}"')
+    if limit := units.beyond(value, taken.unit or ""):
+        raise InputError(where, limit, f'"{part}"')
     return value
 
 

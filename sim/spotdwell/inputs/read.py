@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
@@ -14,24 +14,24 @@ from pydantic import ValidationError
 from spotdwell import library
 from spotdwell.base.errors import InputError, together
 from spotdwell.inputs.borrowed import KEY as BASED_ON
-from spotdwell.inputs.complaints import schema_complaint, syntax_complaint
+from spotdwell.inputs.complaints import schema_complaint
 from spotdwell.inputs.material import Material
 from spotdwell.inputs.schema import Origin, Scenario
+from spotdwell.inputs.toml import check_foreign, table_of, text_in
 
 
 def read_scenario(path: str | Path) -> Scenario:
     """Scenario in the TOML file at `path`. Raises InputError for a file that is missing or wrong."""
     path = Path(path)
-    return scenario_from_text(_text_of(path, "a scenario file"), Origin(str(path), str(path.parent)))
+    return scenario_from_text(text_in(path, "a scenario file"), Origin(str(path), str(path.parent)))
 
 
 def scenario_named(name: str) -> Scenario:
     """Scenario at a path, or the shipped one of that name. Raises InputError if it is neither."""
     if Path(name).is_file():
         return read_scenario(name)
-    shipped = library.folder(library.Shelf.SCENARIOS) / f"{name}{library.SUFFIX}"
-    if name and shipped.is_file():
-        return read_scenario(shipped)
+    with suppress(InputError):
+        return read_scenario(library.find(library.Shelf.SCENARIOS, name))
     known = library.names(library.Shelf.SCENARIOS)
     expected = "the path of a scenario file or the name of a shipped one"
     raise InputError("scenario", expected, f'"{name}"', library.suggestion(Path(name).stem, known))
@@ -45,12 +45,13 @@ def shipped_scenario(name: str) -> Scenario:
 def scenario_from_text(text: str, origin: Origin | str = "scenario") -> Scenario:
     """Scenario in TOML `text`; `origin` is what errors call it, or also where its material files lie."""
     origin = Origin(origin) if isinstance(origin, str) else origin
-    return scenario_from_dict(_table_of(text, origin.name), replace(origin, text=text))
+    return scenario_from_dict(table_of(text, origin.name or "scenario"), replace(origin, text=text))
 
 
 def scenario_from_dict(data: Mapping[str, Any], origin: Origin | str = "scenario") -> Scenario:
     """Scenario from nested tables as TOML gives them: quantities are strings with units."""
     origin = Origin(origin) if isinstance(origin, str) else origin
+    check_foreign(data, origin.where)
     try:
         scenario = Scenario.model_validate(dict(data))
     except ValidationError as error:
@@ -103,7 +104,7 @@ def shipped_material(name: str) -> Material:
 def read_material(path: str | Path, where: str = "") -> Material:
     """Material in the TOML file at `path`; `where` names the key that asked for it."""
     path = Path(path)
-    text = _text_of(path, "a material file", where)
+    text = text_in(path, f"a material file at {path}" if where else "a material file", where)
     return material_from_text(text, str(path))
 
 
@@ -114,30 +115,16 @@ def own_tables(name: str, scenario: Scenario) -> dict[str, Any]:
     """
     if name.endswith(library.SUFFIX):
         path = Path(scenario.origin.folder) / name
-        return _table_of(_text_of(path, "a material file"), str(path))
+        return table_of(text_in(path, "a material file"), str(path))
     title = shipped_material(name).title
     return {**({"title": title} if title else {}), BASED_ON: name}
 
 
 def material_from_text(text: str, name: str = "material") -> Material:
     """Material in TOML `text`; errors call it `name`."""
+    data = table_of(text, name)
+    check_foreign(data, Origin(name).where)
     try:
-        return Material.model_validate(_table_of(text, name))
+        return Material.model_validate(data)
     except ValidationError as error:
         raise schema_complaint(error, Material, Origin(name).where) from None
-
-
-def _table_of(text: str, name: str) -> dict[str, Any]:
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise syntax_complaint(error, name or "scenario") from None
-
-
-def _text_of(path: Path, what: str, where: str = "") -> str:
-    try:
-        return path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        reason = error.strerror if isinstance(error, OSError) else "a file that is not UTF-8 text"
-        expected = f"{what} at {path}" if where else what
-        raise InputError(where or str(path), expected, (reason or "nothing").lower()) from None

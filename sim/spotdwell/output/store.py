@@ -1,4 +1,4 @@
-"""Store: a result as HDF5 that reads as labelled arrays, netCDF-4 style (the only importer of h5py).
+"""Store: a result as HDF5 that reads as labelled arrays, netCDF-4 style and sealed.
 
 Groups and names are those of `output.layout`. Each array has named dimensions, units and a long_name.
 """
@@ -13,18 +13,23 @@ import h5py
 import numpy as np
 
 from spotdwell.base.errors import InputError
+from spotdwell.output.hdf5 import DAMAGE, attribute, members, values_of
 from spotdwell.output.layout import Labelled, attributes_of, groups_of, result_from
+from spotdwell.output.layout_check import check_layout
+from spotdwell.output.replacing import RESULT
 from spotdwell.output.result import Result
+from spotdwell.output.sealed import seal_of, sealed
 from spotdwell.output.whole_file import whole_file
 
-FORMAT = "spotdwell result"
-FORMAT_VERSION = 1
+FORMAT = RESULT
+FORMAT_VERSION = 2
+"""From 2 on a file is sealed."""
+
+_ATTRIBUTES = {"title": str, "geometry": str, "symmetry": float}
+_ADVICE = "Name a file that a run wrote, or run the scenario again"
 
 _LARGE = 1000
 """Values from which an array is compressed, which also checksums it."""
-
-_DAMAGE = (OSError, KeyError, ValueError, RuntimeError, TypeError, IndexError, AttributeError)
-"""What reading a damaged file can raise."""
 
 
 def save(result: Result, path: str | os.PathLike[str]) -> None:
@@ -35,40 +40,28 @@ def save(result: Result, path: str | os.PathLike[str]) -> None:
         file.flush()
         image = file.id.get_file_image()
     with whole_file(Path(path)) as temporary:
-        temporary.write_bytes(image)
+        temporary.write_bytes(sealed(image, FORMAT, FORMAT_VERSION))
 
 
 def load(path: str | os.PathLike[str]) -> Result:
     """The result kept at `path`, equal to the one saved.
 
-    Raises InputError if there is no such file, or it is no result, damaged, or of a newer format.
+    Raises InputError if there is no such file, or it is no result, damaged, changed or of another format.
     """
     path = Path(path)
-    if not path.is_file():
-        got = "a folder" if path.is_dir() else "no such file"
-        raise InputError(str(path), "a result file", got, "Name a file that a run wrote")
+    if not path.exists():
+        raise InputError(str(path), "a result file", "no such file", "Name a file that a run wrote")
+    seal_of(path, FORMAT, FORMAT_VERSION, "a result that spotdwell saved", _ADVICE)
     try:
-        if not h5py.is_hdf5(path):
-            raise _foreign(path, "a file that is not HDF5")
         with h5py.File(path, "r") as file:
-            _check_format(file, path)
-            return result_from(dict(file.attrs), _read(file))
-    except _DAMAGE as error:
-        advice = "It is cut off, damaged or locked: run the scenario again"
-        raise InputError(str(path), "a readable result file", f"an error ({error})", advice) from error
-
-
-def _check_format(file: h5py.File, path: Path) -> None:
-    if file.attrs.get("format") != FORMAT:
-        raise _foreign(path, "an HDF5 file of another kind")
-    version = int(file.attrs["format_version"])
-    if version > FORMAT_VERSION:
-        expected, got = f"format version {FORMAT_VERSION} or older", f"version {version}"
-        raise InputError(str(path), expected, got, "Update spotdwell to read it")
-
-
-def _foreign(path: Path, got: str) -> InputError:
-    return InputError(str(path), "a result that spotdwell saved", got, "Name a file that a run wrote")
+            attributes = {name: attribute(file, name, kind) for name, kind in _ATTRIBUTES.items()}
+            groups = _read(file)
+        check_layout(attributes, groups)
+        return result_from(attributes, groups)
+    except DAMAGE as error:
+        raise InputError(
+            str(path), "a sound result file", f"one that is damaged ({error})", _ADVICE
+        ) from error
 
 
 def _write(file: h5py.File, result: Result) -> None:
@@ -110,18 +103,13 @@ def _packing(array: Any) -> dict[str, Any]:
 
 def _read(file: h5py.File) -> dict[str, dict[str, Any]]:
     groups: dict[str, dict[str, Any]] = {"/": {}}
-    for name, item in file.items():
+    for name, item in members(file):
         if isinstance(item, h5py.Group):
-            groups[name] = {inner: _read_array(dataset) for inner, dataset in item.items()}
+            groups[name] = {inner: _read_array(one, inner) for inner, one in members(item)}
         else:
-            groups["/"][name] = _read_array(item)
+            groups["/"][name] = _read_array(item, name)
     return groups
 
 
-def _read_array(dataset: h5py.Dataset) -> Any:
-    if "not_applicable" in dataset.attrs:
-        return None
-    if h5py.check_string_dtype(dataset.dtype):
-        values = dataset.asstr()[()]
-        return tuple(values) if dataset.ndim else str(values)
-    return dataset[()] if dataset.ndim else float(dataset[()])
+def _read_array(item: Any, name: str) -> Any:
+    return None if "not_applicable" in item.attrs else values_of(item, name)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from spotdwell.base.foreign import cell
 from spotdwell.base.names import LEDGER, MEASURES, Quantity
 from spotdwell.base.units import convert, significant
 from spotdwell.output.result import Result
@@ -91,5 +92,5 @@ def comma_separated(results: Mapping[str, Mapping[str, float | None]]) -> str:
     writer.writerow(["run", *(f"{name} [{quantity.unit}]" for name, quantity in MEASURES.items())])
     for label, measures in results.items():
         values = (measures.get(name) for name in MEASURES)
-        writer.writerow([label, *("" if value is None else repr(float(value)) for value in values)])
+        writer.writerow([cell(label), *("" if value is None else repr(float(value)) for value in values)])
     return text.getvalue()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import uuid
 from collections.abc import Iterator
@@ -9,6 +10,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from spotdwell.base.errors import RunError
+from spotdwell.output.replacing import RESULT, check_replaceable
 
 
 @contextmanager
@@ -32,8 +34,24 @@ def whole_file(path: Path) -> Iterator[Path]:
             temporary.unlink(missing_ok=True)
 
 
-def check_writable(path: Path) -> None:
-    """Raise RunError now if `path` cannot be written, so that no long run is lost for it."""
+@contextmanager
+def whole_bytes(path: Path) -> Iterator[io.BytesIO]:
+    """Yield a file in memory, which becomes the one at `path` when the block succeeds.
+
+    For libraries that fail in ways of their own where they meet a full disk. Raises as `whole_file`.
+    """
+    memory = io.BytesIO()
+    yield memory
+    with whole_file(path) as temporary:
+        temporary.write_bytes(memory.getvalue())
+
+
+def check_writable(path: Path, kind: str = RESULT) -> None:
+    """Raise RunError now if `path` cannot be written, so that no long run is lost for it.
+
+    Raises InputError for a file that must not be replaced; `kind` is that of an HDF5 file.
+    """
+    check_replaceable(path, kind)
     if path.is_dir():
         raise RunError(f"{path}: cannot be written: it is a folder. Name a file in it")
     probe = path.with_name(f".{path.name}.{uuid.uuid4().hex[:8]}.part")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
@@ -16,6 +15,7 @@ from spotdwell.inputs.medium import debris_line
 from spotdwell.inputs.optics import WaterLine, nearest, water_lines
 from spotdwell.inputs.read import material_from_text, scenario_from_dict
 from spotdwell.inputs.schema import Scenario
+from spotdwell.inputs.toml import table_of
 from spotdwell.output.result import Result
 
 _ABSORPTION, _SCATTERING = "absorption of the solids at ", "reduced scattering at "
@@ -25,10 +25,10 @@ _ABSORPTION, _SCATTERING = "absorption of the solids at ", "reduced scattering a
 def scenario_in(result: Result) -> Scenario | None:
     """The scenario that `result` keeps, with its materials; None if this version cannot read it."""
     try:
-        data = tomllib.loads(result.scenario_text)
-        data["materials"] = {name: tomllib.loads(text) for name, text in result.materials.items()}
+        data = table_of(result.scenario_text, "the stored scenario")
+        data["materials"] = {name: table_of(text, name) for name, text in result.materials.items()}
         return scenario_from_dict(data, "the stored scenario")
-    except (InputError, tomllib.TOMLDecodeError):
+    except InputError:
         return None
 
 
@@ -83,8 +83,8 @@ def _noted(row: Row) -> Row:
 def _raw_values(text: str) -> Iterator[Row]:
     """Every table with a value in TOML `text`, as it stands there."""
     try:
-        data = tomllib.loads(text)
-    except tomllib.TOMLDecodeError:
+        data = table_of(text, "material")
+    except InputError:
         return
     for name, table in data.items():
         if isinstance(table, Mapping) and "value" in table:

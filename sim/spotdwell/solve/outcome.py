@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields
 from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
 
+from spotdwell.base.errors import RunError
+from spotdwell.base.units import significant
 from spotdwell.model.problem import Problem
 
 Array = NDArray[np.float64]
+
+MOST_IMBALANCE = 1e-9
+"""Of the ledger over its largest term [-]; round-off leaves some 1e-13."""
 
 LEDGER_TERMS = (
     "incident",
@@ -121,3 +127,43 @@ class Outcome:
         total = sum(value for name, value in self.ledger.items() if name != "incident")
         scale = self.ledger["incident"] or abs(self.ledger["stored"]) or 1.0
         return abs(self.ledger["incident"] - total) / abs(scale)
+
+
+def check_sound(outcome: Outcome, measures: Mapping[str, float | None]) -> None:
+    """Raise RunError if a field, history, measure or term is not finite, or the ledger does not close."""
+    faulty = list(dict.fromkeys(_not_finite(outcome, measures)))
+    if faulty:
+        more = f" and {len(faulty) - 4} more" if len(faulty) > 4 else ""
+        raise RunError(
+            f"the run gave numbers that are not finite ({', '.join(faulty[:4])}{more}): nothing of it can be "
+            "believed. Look for a material value or a setting far from any real one"
+        )
+    if (error := _imbalance(outcome.ledger)) > MOST_IMBALANCE:
+        raise RunError(
+            f"the energy ledger does not close: {significant(error, 2)} of its largest term is missing, more "
+            f"than {MOST_IMBALANCE:g}. Nothing of the run can be believed. Look for a material value or a "
+            "setting far from any real one"
+        )
+
+
+def _not_finite(outcome: Outcome, measures: Mapping[str, float | None]) -> Iterator[str]:
+    """Names of what is not finite, where it must be."""
+    for snapshot in outcome.snapshots:
+        for item in fields(snapshot):
+            values = getattr(snapshot, item.name)
+            if values is not None and not np.all(np.isfinite(values)):
+                yield item.name
+    for item in fields(outcome.history):
+        values = getattr(outcome.history, item.name)
+        # No cell is left on the axis once it is perforated.
+        allowed = item.name == "surface_temperature" and outcome.perforation_time is not None
+        if not np.all(np.isfinite(values) | (allowed and np.isnan(values))):
+            yield f"history of {item.name.replace('_', ' ')}"
+    yield from (name for name, value in outcome.ledger.items() if not np.isfinite(value))
+    yield from (name for name, value in measures.items() if value is not None and not np.isfinite(value))
+
+
+def _imbalance(ledger: Mapping[str, float]) -> float:
+    """What is missing in the ledger over its largest term [-] (eq. 16)."""
+    total = sum(value for name, value in ledger.items() if name != "incident")
+    return abs(ledger["incident"] - total) / (max(map(abs, ledger.values())) or 1.0)

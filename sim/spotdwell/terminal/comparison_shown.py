@@ -13,6 +13,7 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from spotdwell.base.foreign import cell
 from spotdwell.base.names import MEASURES, Quantity
 from spotdwell.console.text import heading, indented, plain_table, shown
 from spotdwell.output.pictures.row import Panel, draw_row
@@ -157,7 +158,7 @@ def comma_separated(found: Comparison) -> str:
         numbers = (values.get(one.name) for one in quantities)
         word = str(run.result.verdict.word)
         writer.writerow(
-            [run.train.regime.text, word, *("" if v is None else repr(float(v)) for v in numbers)]
+            [cell(run.train.regime.text), word, *("" if v is None else repr(float(v)) for v in numbers)]
         )
     return text.getvalue()
 

@@ -21,6 +21,7 @@ from spotdwell.output.maps.cube import Cube
 from spotdwell.output.maps.plots import draw_map
 from spotdwell.output.maps.table import write_table
 from spotdwell.output.maps.view import check_panels
+from spotdwell.output.replacing import MAP
 from spotdwell.study.maps.mapping import MapPlan, map_of, point_of
 from spotdwell.study.maps.request import foreseen, probe_points
 from spotdwell.study.maps.window import check_depth, cleanest
@@ -63,7 +64,7 @@ def carry_out(plan: MapPlan, options: MapOptions) -> None:
     """
     depth = _depth_of(plan, options)
     files = Files(options.quiet)
-    files.check("out", options.out, "h5")
+    files.check("out", options.out, "h5", MAP)
     files.check("picture", options.picture, "picture")
     files.check("table", options.table, "csv")
     if options.picture is not None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from spotdwell.console.progress import Watch
 from spotdwell.console.saving import Files
+from spotdwell.console.screen import mention
 from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.schema import Scenario
 from spotdwell.terminal.checks import grid_plain, grid_table
@@ -57,6 +58,10 @@ def carry_out(scenario: Scenario, outputs: Outputs) -> None:
     files.check("picture", outputs.picture, "picture")
     check_samples(scenario, outputs.samples, outputs.seed, outputs.workers)
     reasons = problem_of(scenario).grid.reasons
+    if not outputs.quiet:
+        for reason in reasons:
+            if "this run is large" in reason:
+                mention(f"Note: {reason}.")
     check: GridCheck | None = None
     with files.stoppable():
         with Watch(outputs.quiet) as watch:

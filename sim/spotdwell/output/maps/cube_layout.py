@@ -10,11 +10,18 @@ from spotdwell.base.errors import RunError
 from spotdwell.base.names import AXES, MEASURES
 from spotdwell.output.layout import Labelled
 from spotdwell.output.maps.cube import OUTLINES, RADII, Axis, Cube
+from spotdwell.output.maps.point_bytes import (
+    CHECKSUM,
+    FAILURE,
+    OUTLINE,
+    RADIUS,
+    SECONDS,
+    VERDICT,
+    checksums_of,
+)
 
 PLACE = "place"
 """Dimension along which an outline runs."""
-VERDICT, FAILURE, SECONDS, RADIUS = "verdict", "failure", "seconds", "radius"
-OUTLINE = "{}_outline"
 _EDGES = {
     "crater": "depth of the crater",
     "char": "lower edge of the char",
@@ -38,6 +45,7 @@ def arrays_of(cube: Cube) -> list[Labelled]:
         Labelled(SECONDS, cube.seconds, dims, "s", "computing time"),
         Labelled(RADIUS, cube.radius, along, "m", "distance from the beam's axis"),
         *(Labelled(OUTLINE.format(name), cube.outlines[name], along, "m", _EDGES[name]) for name in OUTLINES),
+        Labelled(CHECKSUM, checksums_of(cube), dims, "1", "checksum of all that a point holds"),
         Labelled(FAILURE, cube.failure, dims, "", "why the run failed"),
         Labelled(VERDICT, cube.word, dims, "", "verdict; empty where not computed"),
     ]

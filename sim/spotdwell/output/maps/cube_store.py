@@ -18,26 +18,41 @@ import numpy as np
 from spotdwell.base.errors import InputError
 from spotdwell.base.names import MEASURES
 from spotdwell.measure.verdict import Limits
+from spotdwell.output.hdf5 import DAMAGE, attribute, dataset_of, members, values_of
 from spotdwell.output.layout import Labelled
-from spotdwell.output.maps.cube import LONGEST_REASON, LONGEST_WORD, OUTLINES, Axis, Cube
-from spotdwell.output.maps.cube_layout import (
+from spotdwell.output.maps.cube import (
+    LONGEST_REASON,
+    LONGEST_WORD,
+    OUTLINES,
+    Axis,
+    Cube,
+    Point,
+    failed_point,
+)
+from spotdwell.output.maps.cube_check import WORDS, check_cube
+from spotdwell.output.maps.cube_layout import arrays_of, coordinates_of
+from spotdwell.output.maps.identity import Identity, check_same
+from spotdwell.output.maps.point_bytes import (
+    CHECKSUM,
     FAILURE,
     OUTLINE,
     RADIUS,
     SECONDS,
     VERDICT,
-    arrays_of,
-    coordinates_of,
+    checksum_of,
+    is_sound,
+    point_at,
 )
-from spotdwell.output.maps.identity import Identity, check_same
+from spotdwell.output.replacing import MAP
+from spotdwell.output.sealed import seal_of, sealed
 from spotdwell.output.whole_file import whole_file
 
-FORMAT = "spotdwell map"
-FORMAT_VERSION = 1
+FORMAT = MAP
+FORMAT_VERSION = 2
+"""From 2 on a file is sealed, and each point has a checksum."""
 
 _BYTES = {VERDICT: LONGEST_WORD, FAILURE: LONGEST_REASON}
-_DAMAGE = (OSError, KeyError, ValueError, RuntimeError, TypeError, IndexError, AttributeError)
-"""What reading a damaged file can raise."""
+_ADVICE = "Name a file that a map wrote, or another one and compute the map again"
 
 
 def save_cube(cube: Cube, path: str | os.PathLike[str], identity: Identity | None = None) -> None:
@@ -49,22 +64,30 @@ def save_cube(cube: Cube, path: str | os.PathLike[str], identity: Identity | Non
     with h5py.File("map", "w", driver="core", backing_store=False, track_order=True) as file:
         _write(file, cube, identity or {})
         file.flush()
+        regions = {item.name: _region(file[item.name]) for item in arrays_of(cube)}
         image = file.id.get_file_image()
     with whole_file(Path(path)) as temporary:
-        temporary.write_bytes(image)
+        temporary.write_bytes(sealed(image, FORMAT, FORMAT_VERSION, regions))
 
 
 def load_cube(path: str | os.PathLike[str]) -> Cube:
     """The cube kept at `path`, as far as it was computed.
 
-    Raises InputError if there is no such file, or it is no map, damaged, or of another format version.
+    Raises InputError if there is no such file, or it is no map, damaged, changed or of another format.
     """
-    return _loaded(Path(path))[0]
+    cube, _, damaged = _loaded(Path(path))
+    if damaged:
+        advice = "Run the same map again with this file: it computes what is damaged anew"
+        raise InputError(str(path), "a sound map", f"one with {damaged} damaged points", advice)
+    return cube
 
 
 def resumed_cube(path: str | os.PathLike[str], identity: Identity) -> Cube:
-    """The cube kept at `path`, to be gone on with. Raises InputError where it is of another map."""
-    cube, kept = _loaded(Path(path))
+    """The cube kept at `path`, to be gone on with; points that are damaged count as missing.
+
+    Raises InputError where it is of another map.
+    """
+    cube, kept, _ = _loaded(Path(path))
     check_same(str(path), kept, identity)
     return cube
 
@@ -116,58 +139,74 @@ def _stored(item: Labelled) -> Any:
     return values.astype(object) if values.dtype.kind == "U" else values
 
 
-def _loaded(path: Path) -> tuple[Cube, Identity]:
+def _loaded(path: Path) -> tuple[Cube, Identity, int]:
+    """Cube and identity kept at `path`, and how many of its points are damaged: they are missing."""
     if not path.is_file():
         got = "a folder" if path.is_dir() else "no such file"
-        raise InputError(str(path), "the file of a map", got, "Name a file that a map wrote")
+        raise InputError(str(path), "the file of a map", got, _ADVICE)
+    seal_of(path, FORMAT, FORMAT_VERSION, "a map that spotdwell wrote", _ADVICE)
     try:
-        if not h5py.is_hdf5(path):
-            raise _foreign(path, "a file that is not HDF5")
         with h5py.File(path, "r", locking=False) as file:
-            _check_format(file, path)
-            return _read(file)
-    except _DAMAGE as error:
-        advice = "It is cut off or damaged: name another file and compute the map again"
-        raise InputError(str(path), "a readable file of a map", f"an error ({error})", advice) from error
+            cube, identity, sums = _read(file)
+        check_cube(cube)
+        return cube, identity, _blanked(cube, sums)
+    except DAMAGE as error:
+        raise InputError(str(path), "a sound map", f"one that is damaged ({error})", _ADVICE) from error
 
 
-def _check_format(file: h5py.File, path: Path) -> None:
-    if file.attrs.get("format") != FORMAT:
-        raise _foreign(path, "an HDF5 file of another kind")
-    if (version := int(file.attrs["format_version"])) != FORMAT_VERSION:
-        advice = "Use the version of spotdwell that wrote it, or name another file"
-        raise InputError(str(path), f"format version {FORMAT_VERSION}", f"version {version}", advice)
+def _blanked(cube: Cube, sums: Any) -> int:
+    """Take back what does not fit its checksum, and what a killed run left of a point without a verdict."""
+    damaged = 0
+    for index in np.ndindex(*cube.shape):
+        if cube.word[index] != "":
+            point = point_at(cube, index)
+            if checksum_of(point) == int(sums[index]) and is_sound(point, WORDS):
+                continue
+            damaged += 1
+        nothing = failed_point("", np.nan)
+        cube.fill(index, Point(nothing.measures, "", "", np.nan, nothing.radius, nothing.outlines))
+    return damaged
 
 
-def _foreign(path: Path, got: str) -> InputError:
-    return InputError(str(path), "a map that spotdwell wrote", got, "Name another file")
+def _region(dataset: h5py.Dataset) -> tuple[int, int]:
+    """Where the values of an array lie in the file: start and length [bytes]."""
+    return int(dataset.id.get_offset()), int(dataset.id.get_storage_size())
 
 
-def _read(file: h5py.File) -> tuple[Cube, Identity]:
-    texts = {name: str(item.asstr()[()]) for name, item in file["provenance"].items()}
+def _read(file: h5py.File) -> tuple[Cube, Identity, Any]:
+    items = dict(members(file))
+    texts = {name: values_of(item, name) for name, item in members(items.pop("provenance"))}
     tables = {name: json.loads(text) for name, text in texts.items() if name != "scenario"}
-    dims = [dim[0].name.strip("/") for dim in file[VERDICT].dims]
+    # The verdicts first: what is entered meanwhile then counts as missing.
+    words = _texts(items[VERDICT], VERDICT)
+    dims = [dim[0].name.strip("/") for dim in items[VERDICT].dims]
+    arrays = {name: values_of(items[name], name) for name in (*MEASURES, SECONDS, RADIUS, CHECKSUM)}
+    outlines = {name: values_of(items[OUTLINE.format(name)], name) for name in OUTLINES}
     cube = Cube(
-        tuple(_axis(file[name], name) for name in dims),
-        {name: file[name][()] for name in MEASURES},
-        _texts(file[VERDICT]),
-        _texts(file[FAILURE]),
-        file[SECONDS][()],
-        file[RADIUS][()],
-        {name: file[OUTLINE.format(name)][()] for name in OUTLINES},
+        tuple(_axis(items[name], name) for name in dims),
+        {name: arrays[name] for name in MEASURES},
+        words,
+        _texts(items[FAILURE], FAILURE),
+        arrays[SECONDS],
+        arrays[RADIUS],
+        outlines,
         Limits(**tables["limits"]),
         tables["setting"],
         texts["scenario"],
         tables["versions"],
     )
-    return cube, tables["identity"]
+    return cube, tables["identity"], arrays[CHECKSUM]
 
 
-def _texts(dataset: h5py.Dataset) -> Any:
-    return np.char.decode(dataset[()], "utf-8").astype(f"<U{_BYTES[dataset.name.strip('/')]}")
+def _texts(item: Any, name: str) -> Any:
+    stored = dataset_of(item, name)[()]
+    if stored.dtype != np.dtype(f"S{_BYTES[name]}"):
+        raise ValueError(f"{name} holds no texts of this length")
+    # A byte that is no letter cannot be of a sound point, whose checksum tells.
+    return np.char.decode(stored, "utf-8", "replace").astype(f"<U{_BYTES[name]}")
 
 
 def _axis(dataset: h5py.Dataset, name: str) -> Axis:
-    words = h5py.check_string_dtype(dataset.dtype) is not None
-    values = dataset.asstr()[()] if words else dataset[()]
-    return Axis(name, tuple(values.tolist()), dataset.attrs["display_unit"], dataset.attrs["scale"])
+    values = values_of(dataset, name)
+    unit, scale = (str(attribute(dataset, one, str)) for one in ("display_unit", "scale"))
+    return Axis(name, values if isinstance(values, tuple) else tuple(values.tolist()), unit, scale)

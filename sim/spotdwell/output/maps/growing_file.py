@@ -13,13 +13,13 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
-import h5py
 import numpy as np
 
 from spotdwell.base.errors import InputError, RunError
-from spotdwell.base.names import MEASURES
-from spotdwell.output.maps.cube import LONGEST_REASON, LONGEST_WORD, OUTLINES, Point, shortened
-from spotdwell.output.maps.cube_layout import FAILURE, OUTLINE, RADIUS, SECONDS, VERDICT
+from spotdwell.base.system import InUse, claim, open_to_change, write_at
+from spotdwell.output.maps.cube import Point
+from spotdwell.output.maps.point_bytes import bytes_of as _bytes_of
+from spotdwell.output.sealed import Regions, varying_of
 
 
 class GrowingFile:
@@ -34,7 +34,7 @@ class GrowingFile:
 
     def __enter__(self) -> Self:
         self._places = _places_of(self._path)
-        self._file = self._attempted(os.open, self._path, os.O_RDWR)
+        self._file = self._attempted(open_to_change, self._path)
         _claim(self._file, self._path)
         return self
 
@@ -51,9 +51,9 @@ class GrowingFile:
         """Enter what the run at `index` found; its verdict, which makes it count as computed, comes last."""
         number = int(np.ravel_multi_index(index, self._shape))
         for name, data in _bytes_of(point):
-            start = self._places[name] + number * len(data)
+            start = self._places[name][0] + number * len(data)
             while data:
-                written = self._attempted(os.pwrite, self._file, data, start)
+                written = self._attempted(write_at, self._file, data, start)
                 data, start = data[written:], start + written
 
     def _attempted(self, function: Any, *arguments: Any) -> Any:
@@ -66,40 +66,18 @@ class GrowingFile:
             ) from error
 
 
-def _bytes_of(point: Point) -> list[tuple[str, bytes]]:
-    """Name of each array, and what the point has in it."""
-    outlines = zip(OUTLINES, point.outlines, strict=True)
-    numbers = {
-        **dict(zip(MEASURES, point.measures, strict=True)),
-        SECONDS: point.seconds,
-        RADIUS: point.radius,
-        **{OUTLINE.format(name): depths for name, depths in outlines},
-    }
-    return [
-        *((name, np.asarray(value, dtype=np.float64).tobytes()) for name, value in numbers.items()),
-        (FAILURE, shortened(point.failure).encode().ljust(LONGEST_REASON, b"\0")),
-        (VERDICT, point.word.encode().ljust(LONGEST_WORD, b"\0")),
-    ]
-
-
-def _places_of(path: Path) -> dict[str, int]:
-    """Where each array begins in the file."""
-    with h5py.File(path, "r", locking=False) as file:
-        places = {name: item.id.get_offset() for name, item in file.items() if isinstance(item, h5py.Dataset)}
-    if any(places[name] is None for name in (*MEASURES, VERDICT)):
+def _places_of(path: Path) -> Regions:
+    """Where each array lies in the file, as its seal says."""
+    if (found := varying_of(path)) is None:
         advice = "Name another file: this one can be read, but not gone on with"
         raise InputError(str(path), "a map as it was first written", "one that was packed anew", advice)
-    return places
+    return found
 
 
 def _claim(file: int, path: Path) -> None:
     """Raise RunError if another run writes the file. Readers need no permission."""
-    import fcntl
-
     try:
-        fcntl.lockf(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except (BlockingIOError, PermissionError):
+        claim(file)
+    except InUse:
         os.close(file)
         raise RunError(f"{path}: another run is writing it. Wait for it or name another file") from None
-    except OSError:
-        pass  # a file system without locks

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
+from spotdwell.base.foreign import cell
 from spotdwell.base.names import AXES, MEASURES
 from spotdwell.output.maps.cube import Cube
 from spotdwell.output.whole_file import whole_file
@@ -32,10 +33,10 @@ def _lines(cube: Cube) -> Iterator[list[str]]:
     yield [*axes, "verdict", "failure", *(_headed(name, one.unit) for name, one in MEASURES.items())]
     for index in np.ndindex(*cube.shape):
         values = (axis.values[one] for axis, one in zip(cube.axes, index, strict=True))
-        settings = [value if isinstance(value, str) else f"{value:.12g}" for value in values]
+        settings = [cell(value) if isinstance(value, str) else f"{value:.12g}" for value in values]
         measures = (float(cube.measures[name][index]) for name in MEASURES)
         texts = ("" if np.isnan(value) else repr(value) for value in measures)
-        yield [*settings, str(cube.word[index]), str(cube.failure[index]), *texts]
+        yield [*settings, str(cube.word[index]), cell(str(cube.failure[index])), *texts]
 
 
 def _headed(name: str, unit: str) -> str:

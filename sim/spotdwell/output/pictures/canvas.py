@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from spotdwell.output.pictures.style import INK, type_of
-from spotdwell.output.whole_file import whole_file
+from spotdwell.output.replacing import MAKER
+from spotdwell.output.whole_file import whole_bytes
 
 INCH = 25.4
 """[mm]."""
@@ -142,7 +143,8 @@ def write_pages(path: Path, make: Callable[[], Sequence[Any]], title: str, type_
     from matplotlib import rc_context
     from matplotlib.backends.backend_pdf import PdfPages
 
-    look, about = type_of() | {"font.size": type_size}, {"CreationDate": None, "Title": title}
-    with rc_context(look), whole_file(path) as temporary, PdfPages(temporary, metadata=about) as file:
+    look = type_of() | {"font.size": type_size}
+    about = {"CreationDate": None, "Creator": MAKER, "Title": title}
+    with rc_context(look), whole_bytes(path) as temporary, PdfPages(temporary, metadata=about) as file:
         for figure in make():
             file.savefig(figure)

@@ -11,6 +11,7 @@ from typing import Any
 
 from spotdwell.base.errors import InputError, RunError
 from spotdwell.output.pictures.film import SHEET, frames
+from spotdwell.output.replacing import MAKER
 from spotdwell.output.result import Result
 from spotdwell.output.whole_file import whole_file
 
@@ -80,7 +81,14 @@ def _write_gif(colours: Any, drawn: Iterator[Any], total: int, path: Path) -> No
     # Opened here: Pillow leaves a file that it opened itself open where a frame fails.
     with path.open("wb") as file:
         start.save(
-            file, format="GIF", save_all=True, append_images=packed, duration=pauses, loop=0, optimize=False
+            file,
+            format="GIF",
+            save_all=True,
+            append_images=packed,
+            duration=pauses,
+            loop=0,
+            optimize=False,
+            comment=MAKER.encode(),
         )
 
 
@@ -90,7 +98,7 @@ def _write_mp4(_: Any, drawn: Iterator[Any], total: int, path: Path) -> None:
     width, height = (round(side * SHEET.resolution) for side in (SHEET.width, SHEET.height or 0.0))
     command = [_ENCODER, "-loglevel", "error", "-y", "-f", "rawvideo", "-pix_fmt", "rgb24"]
     command += ["-s", f"{width}x{height}", "-r", str(rate), "-i", "-", "-an", "-pix_fmt", "yuv420p"]
-    command += ["-movflags", "+faststart", "-f", "mp4", os.fspath(path)]
+    command += ["-metadata", f"comment={MAKER}", "-movflags", "+faststart", "-f", "mp4", os.fspath(path)]
     with subprocess.Popen(command, stdin=subprocess.PIPE, stderr=subprocess.PIPE) as encoder:
         assert encoder.stdin is not None
         assert encoder.stderr is not None

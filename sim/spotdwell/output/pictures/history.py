@@ -84,13 +84,14 @@ def cools_long(time: Array, off: float) -> bool:
 
 def make_logarithmic(column: Any, since: Array) -> None:
     """Time `since` the beam went off [s] by decades, named in words: 1 ms, 10 ms."""
-    from matplotlib.ticker import EngFormatter
+    from matplotlib.ticker import EngFormatter, NullFormatter
 
     for axes in column:
         axes.set_xscale("log")
         axes.set_xlim(max(float(since[0]), _SHORTEST * float(since[-1])), float(since[-1]))
         axes.tick_params(axis="y", which="both", left=False)
     column[-1].xaxis.set_major_formatter(EngFormatter(unit="s"))
+    column[-1].xaxis.set_minor_formatter(NullFormatter())
     column[-1].set_xlabel("time since the beam went off")
 
 

@@ -10,8 +10,9 @@ from typing import Any
 
 from spotdwell.base.errors import InputError
 from spotdwell.base.units import significant
+from spotdwell.output.replacing import MAKER
 from spotdwell.output.result import Result
-from spotdwell.output.whole_file import whole_file
+from spotdwell.output.whole_file import whole_bytes
 
 FORMATS = ("png", "svg", "pdf")
 """Picture formats, by a file's suffix."""
@@ -90,9 +91,15 @@ _TYPE: dict[Any, Any] = {
     "svg.fonttype": "none",
     "svg.hashsalt": "spotdwell",
     "pdf.fonttype": 42,
+    # Titles and names are foreign text: "$" in them is no formula.
+    "text.parse_math": False,
 }
-_UNDATED: dict[str, dict[str, Any]] = {"svg": {"Date": None}, "pdf": {"CreationDate": None}, "png": {}}
-"""The same result gives the same picture to the byte."""
+_UNDATED: dict[str, dict[str, Any]] = {
+    "svg": {"Date": None, "Creator": MAKER},
+    "pdf": {"CreationDate": None, "Creator": MAKER},
+    "png": {"Software": MAKER},
+}
+"""The same result gives the same picture to the byte, which says whose it is."""
 
 
 def format_of(path: Path) -> str:
@@ -131,7 +138,7 @@ def draw_file(
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    with rc_context(type_of(sheet)), whole_file(path) as temporary:
+    with rc_context(type_of(sheet)), whole_bytes(path) as temporary:
         figure = Figure(facecolor="white")
         FigureCanvasAgg(figure)
         paint(figure)

@@ -26,7 +26,7 @@ from spotdwell.output.maps.cube_store import resumed_cube, save_cube
 from spotdwell.output.maps.growing_file import GrowingFile
 from spotdwell.pipeline import versions
 from spotdwell.solve.march import marched
-from spotdwell.solve.outcome import Outcome, Status
+from spotdwell.solve.outcome import Outcome, Status, check_sound
 from spotdwell.study.maps.plan import Index, MapPlan, check_plan, shared_setting, weight_of
 
 __all__ = ["Index", "MapPlan", "check_plan", "longest_first", "map_of", "point_of"]
@@ -69,6 +69,7 @@ def point_of(plan: MapPlan, index: Index) -> Point:
         if outcome.status is Status.BOTTOM_REACHED:
             return failed_point(_bottom(outcome), time.perf_counter() - began)
         measures = measures_of(outcome)
+        check_sound(outcome, measures)
         word = str(verdict_of(measures, Limits(**dict(scenario.limits))).word)
         radius, outlines = outlines_of(outcome, RADII)
     except (SpotdwellError, ArithmeticError, ValueError, MemoryError) as error:

@@ -23,7 +23,7 @@ from spotdwell.measure.summary import measures_of
 from spotdwell.measure.verdict import Limits, verdict_of
 from spotdwell.model.problem import Grid
 from spotdwell.solve.march import marched
-from spotdwell.solve.outcome import Status
+from spotdwell.solve.outcome import Status, check_sound
 from spotdwell.study.spread.sampling import Unknown, samples_of, unknowns_of
 from spotdwell.study.spread.sensitivity import FEWEST, SENSITIVE, Sensitivity, sensitivity_of
 
@@ -162,6 +162,7 @@ def _solved(scenario: Scenario, grid: Grid) -> Sample:
     if outcome.status is Status.BOTTOM_REACHED:
         return Sample(failure="the crater reached the bottom of the target")
     measures = measures_of(outcome)
+    check_sound(outcome, measures)
     return Sample(measures, str(verdict_of(measures, Limits(**dict(scenario.limits))).word))
 
 

@@ -1,0 +1,25 @@
+"""Entry: what the command `spotdwell` calls. Ctrl-C is told and ends with 130 even while modules load."""
+
+from __future__ import annotations
+
+import signal
+import sys
+
+STOPPED = 130
+
+
+def main() -> int:
+    """Run the command line; returns the exit code. What comes after it is not interrupted any more."""
+    try:
+        from spotdwell.cli import main as command
+
+        return command()
+    except KeyboardInterrupt:
+        print("Stopped.", file=sys.stderr)
+        return STOPPED
+    finally:
+        # Python would end by the signal itself, and not with the code.
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+        # An interrupt inside code that a library runs from text, as data classes do, leaves a mark by which
+        # Python ends itself by the signal though it was caught; code that runs to its end takes it back.
+        exec("")

@@ -1,0 +1,76 @@
+"""Keeping machine code: beside the sources, in the user's own folder, or nowhere.
+
+The compiler refuses to load a function at all where it can write in no folder, fails where the disk is
+full, and reports a damaged file of its own with a traceback. Ours are then compiled in memory.
+"""
+
+from __future__ import annotations
+
+from types import ModuleType
+from typing import Any
+
+from numba.core.caching import FunctionCache
+from numba.core.dispatcher import Dispatcher
+
+_PACKAGE = __name__.partition(".")[0]
+_OTHERS = Dispatcher.enable_caching
+"""How functions that are not ours are kept."""
+
+
+class _Kept(FunctionCache):
+    """Machine code in files, none of which is needed."""
+
+    def load_overload(self, sig: Any, target_context: Any) -> Any:
+        kept: Any = super()
+        try:
+            return kept.load_overload(sig, target_context)
+        except Exception:  # damaged or half-written files raise whatever their bytes happen to ask for
+            return None
+
+    def save_overload(self, sig: Any, data: Any) -> None:
+        kept: Any = super()
+        try:
+            kept.save_overload(sig, data)
+        except Exception:  # a full disk, or an index that is damaged: the next command compiles again
+            self._enabled = False
+
+
+def _enable_caching(dispatcher: Any) -> None:
+    if not dispatcher.py_func.__module__.startswith(f"{_PACKAGE}."):
+        _OTHERS(dispatcher)
+        return
+    try:
+        make: Any = _Kept
+        dispatcher._cache = make(dispatcher.py_func)
+    except (RuntimeError, OSError):
+        return  # no folder can be written: the function is compiled in memory
+
+
+def keep_machine_code() -> None:
+    """Have functions of this package kept where that is possible, from now on."""
+    setattr(Dispatcher, "enable_caching", _enable_caching)  # noqa: B010 - the compiler declares it final
+
+
+def can_keep(module: ModuleType) -> bool:
+    """Whether the functions of a module are kept in files."""
+    return all(isinstance(one._cache, _Kept) for one in _functions(module))
+
+
+def is_kept(module: ModuleType) -> bool:
+    """Whether machine code made from the source of a module as it is now is kept.
+
+    By the compiler's own index, which knows a source by its contents: dates say nothing after a reinstall.
+    """
+    return any(_index_of(one) for one in _functions(module))
+
+
+def _functions(module: ModuleType) -> list[Any]:
+    found = [value for value in vars(module).values() if isinstance(value, Dispatcher)]
+    return [one for one in found if one.py_func.__module__ == module.__name__]
+
+
+def _index_of(function: Any) -> bool:
+    try:
+        return bool(function._cache._cache_file._load_index())
+    except Exception:  # no files, or damaged ones
+        return False
