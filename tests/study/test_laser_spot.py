@@ -63,7 +63,7 @@ def test_another_laser_and_a_file_that_is_no_laser_stay_as_they_were(tmp_path):
     before = path.read_text()
     with pytest.raises(InputError, match="as in"):
         save_spot(fit_of(), path, "2", "2.94 um")
-    with pytest.raises(InputError, match="wavelength"):
+    with pytest.raises(InputError, match="holds something else"):
         save_spot(fit_of(), other, "2")
     assert (path.read_text(), other.read_text()) == (before, 'title = "notes"\n')
 
