@@ -49,8 +49,12 @@ def find(shelf: Shelf, name: str, where: str | None = None) -> Path:
     shelved = folder(shelf)
     path = shelved / f"{name.removesuffix(SUFFIX)}{SUFFIX}"
     # A name leads no farther than its shelf, by dots, links or as a whole path.
-    if path.is_file() and path.resolve().is_relative_to(shelved.resolve()):
-        return path
+    try:
+        if path.is_file() and path.resolve().is_relative_to(shelved.resolve()):
+            return path
+    except OSError:
+        # No system takes so long a name.
+        name = f"{name[:40]}..."
     advice = suggestion(name, names(shelf))
     raise InputError(where or shelf.singular, f"a shipped {shelf.singular}", f'"{name}"', advice)
 

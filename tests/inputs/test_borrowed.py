@@ -133,3 +133,8 @@ def test_a_material_says_from_where_it_borrows() -> None:
     assert origin_of(shipped_material("hardwood_soaked")) == (
         "What its own file does not state comes from hardwood_dry."
     )
+
+
+def test_a_name_too_long_for_a_file_is_refused_in_words():
+    with pytest.raises(InputError, match=r"9{40}\.\.\."):
+        material_from_text(f'based_on = "{"9" * 4000}"\n')

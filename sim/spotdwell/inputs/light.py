@@ -21,7 +21,7 @@ class OpticsTable(Table):
     focal_length: q.Length
     input_diameter: q.Length
     """1/e2 diameter of the beam on the lens."""
-    beam_quality: Annotated[float, Field(strict=True, ge=1.0, allow_inf_nan=False)] = 1.0
+    beam_quality: Annotated[float, Field(strict=True, ge=1.0, le=1000.0, allow_inf_nan=False)] = 1.0
     """M2; 1 is the diffraction limit."""
     defocus: q.Position = 0.0
     """Distance of the surface from the waist."""
