@@ -228,3 +228,9 @@ def test_escaping_steam_keeps_a_slowly_heated_surface_near_boiling():
     # Heating times escape time, as long as little is conducted: 40 K and a tenth of it.
     assert 20.0 < superheats[0] < 60.0
     assert 0.05 < superheats[1] / superheats[0] < 0.25
+
+
+@pytest.mark.compiled
+def test_steam_that_escapes_in_no_time_does_not_stop_the_march():
+    quick = dataclasses.replace(TISSUE, removal=dataclasses.replace(TISSUE.removal, steam_escape_time=1e-15))
+    assert marched(problem_of(Layer(quick, math.inf), irradiance=6e7)).steps < 10_000

@@ -24,6 +24,8 @@ _ESCAPE_SHARE = 0.3
 """Of the time in which steam escapes, times the front's share, a step of the beam takes at most."""
 _DAMAGE_STEPS = 4
 """Damage is added up after so many steps, and at each event: its rates run straight in their logarithm."""
+_ESCAPE_LEAST = 1e-2
+"""Of the time in which the front crosses a cell: escape shortens steps no further."""
 _CLEARING_TIME = 1e-4
 """Time in which debris leaves the beam's path once the beam is off [s] (THEORY.md, Film and debris)."""
 _BEAM = slice(_TERM["reflected"], _TERM["transmitted"] + 1)
@@ -196,7 +198,9 @@ class _Run:
         limit = stepping.largest_rise / heating if heating > 0.0 else np.inf
         if crossing > 0.0:
             # Burning fronts are slower than the energy allows: how far the last step took them counts too.
-            escape, moved = _ESCAPE_SHARE * self.escape_time, float(self.changes[8])
+            # Steam that escapes far sooner than the front moves is as good as boiled off in any step.
+            escape = max(_ESCAPE_SHARE * self.escape_time, _ESCAPE_LEAST / crossing)
+            moved = float(self.changes[8])
             seen = self.last_step / moved if moved > 0.0 else np.inf
             limit = min(limit, stepping.front_share * min(_AHEAD / crossing, escape, seen))
         return min(limit, self._scan_limit())
