@@ -151,3 +151,12 @@ def test_a_lattice_mirrors_its_lines_about_the_axis():
         Layer(TISSUE, math.inf), beam=beam, geometry=Geometry.LATTICE, cell_width=50e-6, symmetry=4
     )
     assert whole.columns.count == 4 * quarter.columns.count
+
+
+def test_model_and_kernels_hold_the_same_constants_of_removal():
+    """Kernels import nothing of ours and freeze what they hold, so that each has its own copy."""
+    from spotdwell.kernels import absorb, change
+    from spotdwell.model import material
+
+    assert material.MOST_SHADE == absorb.MOST_SHADE
+    assert material.BURN_OFF_SPEED == change.BURN_OFF_SPEED
