@@ -25,7 +25,9 @@ SPOT = Axis("spot", (0.4e-3, 0.8e-3, 1.6e-3), "mm", "list")
 MATERIAL = Axis("material", ("skin", "oral_mucosa"), "", "list")
 BANDS = (
     Word.UNMARKED,
+    Word.DRIED,
     Word.COAGULATED,
+    Word.SCORCHED,
     Word.CHARRED,
     Word.UNVERIFIED,
     Word.CLEAN,
@@ -92,7 +94,7 @@ def test_the_drawn_regions_have_their_own_grey(tmp_path):
     for word, tone in TONES.items():
         rgb = tuple(int(tone.colour[i : i + 2], 16) for i in (1, 3, 5))
         level = int(np.asarray(Image.new("RGB", (1, 1), rgb).convert("L"))[0, 0])
-        # A seventh of the panel each, less hatches and labels: far more than a hundredth of the picture.
+        # A ninth of the panel each, less hatches and labels: far more than a hundredth of the picture.
         assert share[level - 1 : level + 2].sum() > 1e-2, word
 
 

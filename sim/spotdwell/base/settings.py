@@ -62,7 +62,7 @@ _RING = "Inner over outer radius of an annular beam."
 _PLUME = "Of the beam that gets through the plume."
 _PULSES = "Of pulses inside each exposure."
 _SUPERPULSED = "Of superpulses; else the power is chopped."
-_BODY, _ROOM = "37 degC if left out.", "Of the room; 22 degC if left out."
+_BODY, _ROOM = "37 degC if left out, 22 for bench materials.", "Of the room; 22 degC if left out."
 _SMALLER = "Cells are this many times smaller."
 
 MAPPED = {

@@ -66,7 +66,9 @@ def _headed(name: str, unit: str) -> str:
 
 SIGNS = {
     str(Word.UNMARKED): ".",
+    str(Word.DRIED): ",",
     str(Word.COAGULATED): "o",
+    str(Word.SCORCHED): "%",
     str(Word.CHARRED): "#",
     str(Word.CLEAN): "+",
     str(Word.UNVERIFIED): "~",

@@ -11,8 +11,8 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from spotdwell.base.names import LEDGER, MEASURES
-from spotdwell.base.units import display, significant
+from spotdwell.base.names import LEDGER, MEASURES, Quantity
+from spotdwell.base.units import convert, display, significant
 from spotdwell.console.progress import Watch
 from spotdwell.console.saving import Files
 from spotdwell.console.screen import mention
@@ -52,10 +52,11 @@ _CRATER = (
 )
 _ZONES = ("char", "dried", "coagulation")
 _PLACES = ("floor", "wall", "rim")
+_FROM = {"floor": "under the floor", "wall": "from the wall", "rim": "beyond the edge"}
 _LEFT = ("trusted_wall", "char_volume", "char_per_removed_volume")
 _BLOCK = {zone: tuple(f"{zone}_thickness_{place}" for place in _PLACES) for zone in _ZONES}
 _ELSEWHERE = {*_CRATER, *_LEFT, *(name for names in _BLOCK.values() for name in names)}
-_LIGHT = tuple(name for name in MEASURES if name not in _ELSEWHERE)
+_LIGHT = tuple(name for name in MEASURES if name not in {*_ELSEWHERE, "cell_depth"})
 _ZONE_WORDS = {"char": "charred", "dried": "dried", "coagulation": "coagulated"}
 
 
@@ -64,9 +65,9 @@ def summary(result: Result, grid_reasons: Sequence[str]) -> list[RenderableType]
     cautions = [note for note in result.notes if note not in grid_reasons]
     return [
         *_opening(result),
-        *section("Verdict: " + result.verdict.word, _verdict_lines(result)),
+        *section("Verdict: " + result.verdict.text, _verdict_lines(result)),
         *section("Crater", _measures(result, _CRATER)),
-        *section("Layers that are left [um]", _layers(result), _measures(result, _LEFT)),
+        *section("How far the zones reach [um]", _layers(result), _measures(result, _LEFT)),
         *section("Heat and light", _measures(result, _LIGHT)),
         *section("Where the energy went", _energies(result.ledger)),
         *section("Grid", bullets(grid_reasons)),
@@ -77,7 +78,7 @@ def summary(result: Result, grid_reasons: Sequence[str]) -> list[RenderableType]
 
 def verdict_line(result: Result) -> str:
     """The verdict with its reasons in one line."""
-    return f"{result.verdict.word}: {' '.join(result.verdict.reasons)}"
+    return f"{result.verdict.text}: {' '.join(result.verdict.reasons)}"
 
 
 def imbalance(ledger: Mapping[str, float]) -> float:
@@ -101,14 +102,16 @@ def _limits_text(limits: Limits) -> str:
 
 
 def _measures(result: Result, names: Iterable[str]) -> Table:
-    rows = measure_rows({name: result.measures.get(name) for name in names})
+    cell = result.measures.get("cell_depth")
+    rows = measure_rows({name: result.measures.get(name) for name in names}, cell)
     return value_table(((row.meaning, row.value, row.unit) for row in rows), wraps=0)
 
 
 def _layers(result: Result) -> Table:
-    table = plain_table(("", "left"), *((place, "right") for place in _PLACES))
+    cell = result.measures.get("cell_depth")
+    table = plain_table(("", "left"), *((_FROM[place], "right") for place in _PLACES))
     for zone, names in _BLOCK.items():
-        values = (shown(MEASURES[name], result.measures.get(name)) for name in names)
+        values = (shown(MEASURES[name], result.measures.get(name), cell) for name in names)
         table.add_row(_ZONE_WORDS[zone], *values)
     return table
 
@@ -215,9 +218,16 @@ def grid_table(check: GridCheck) -> list[RenderableType]:
         if any(value is not None for value in values):
             quantity = MEASURES[name]
             change = "-" if relative is None else f"{100.0 * relative:+.2f}"
-            table.add_row(name, *(shown(quantity, value) for value in values), unit_text(quantity), change)
+            table.add_row(name, *(_exactly(quantity, value) for value in values), unit_text(quantity), change)
     title = "Grid check: each grid has cells and steps of half the size of those before"
     return [Text(), heading(title), table]
+
+
+def _exactly(quantity: Quantity, value: float | None) -> str:
+    """With more digits than the grid gives: what it does to them is the question."""
+    if value is None:
+        return "-"
+    return significant(float(convert(value, quantity.unit, quantity.display_unit)), 4)
 
 
 def grid_plain(check: GridCheck) -> Plain:
