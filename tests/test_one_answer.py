@@ -11,7 +11,7 @@ pytestmark = pytest.mark.compiled
 
 SETTINGS = [
     ("soft_tissue", "25 W", "1.6 mm", "80 ms", Word.CLEAN),
-    ("soft_tissue", "4 W", "2 mm", "50 ms", Word.SCORCHED),
+    ("soft_tissue", "10 W", "2.5 mm", "100 ms", Word.SCORCHED),
     ("soft_tissue", "60 W", "0.4 mm", "60 ms", Word.TOO_DEEP),
     ("apple", "10 W", "0.6 mm", "20 ms", None),
     ("pmma", "2 W", "1 mm", "10 ms", Word.UNMARKED),

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from spotdwell.pipeline import check_grid, run, shot
     from spotdwell.regimes.run import compare
     from spotdwell.reports.document import report
+    from spotdwell.shots.sensitivity import sensitivity
     from spotdwell.sizing.run import size
     from spotdwell.sizing.scanner import size_scan
     from spotdwell.spots.run import spot_of
@@ -41,6 +42,7 @@ __all__ = [
     "run",
     "scenario_named",
     "scenario_of_shot",
+    "sensitivity",
     "shot",
     "size",
     "size_scan",
@@ -63,6 +65,7 @@ _HOMES = {
     "report": "spotdwell.reports.document",
     "run": "spotdwell.pipeline",
     "scenario_named": "spotdwell.inputs.read",
+    "sensitivity": "spotdwell.shots.sensitivity",
     "scenario_of_shot": "spotdwell.inputs.shot",
     "shot": "spotdwell.pipeline",
     "size": "spotdwell.sizing.run",

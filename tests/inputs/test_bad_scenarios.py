@@ -149,7 +149,7 @@ def test_a_save_after_the_end_is_refused(complaint: Complaint) -> None:
 
 
 def test_a_target_warmer_than_the_end_needs_an_end_time(build: Callable[[dict[str, Any]], Any]) -> None:
-    with pytest.raises(InputError, match="shot.toml: run.end_temperature"):
+    with pytest.raises(InputError, match=r"shot\.toml: run\.end_temperature"):
         problem_of(build({"target.initial_temperature": "50 degC"}))
     problem_of(build({"target.initial_temperature": "50 degC", "run.end_time": "1 s"}))
     problem_of(build({"target.layers": [{"material": "apple"}], "run.end_temperature": "30 degC"}))

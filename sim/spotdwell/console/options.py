@@ -40,6 +40,7 @@ Out = Annotated[Path | None, option(OUTPUT, "FILE.h5", "Keep the result as HDF5.
 Picture = Annotated[Path | None, option(OUTPUT, "FILE.png", "Draw the section; or svg, pdf.", "--picture")]
 Json = Annotated[bool, option(OUTPUT, None, "Print one JSON object in SI instead.", "--json")]
 CheckGrid = Annotated[bool, option(OUTPUT, None, "Solve it on a finer grid too.", "--check-grid")]
+Sensitivity = Annotated[bool, option(OUTPUT, None, "Show what 5 % of power, spot and dwell do.")]
 Samples = Annotated[
     int | None, option(OUTPUT, "N", "Sample the materials' ranges N times; 128 is enough.", "--uncertainty")
 ]

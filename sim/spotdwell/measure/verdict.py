@@ -242,8 +242,12 @@ def _char(measures: Measures, limits: Limits) -> list[tuple[str, float, float]]:
 
 
 def _removed(measures: Measures) -> bool:
-    """Whether solid material was removed: a film of water that boiled off leaves no mark."""
-    return _amount(measures, "solid_volume") > 0.0
+    """Whether solid material was removed, more of it than the grid tells from none.
+
+    A film of water that boiled off leaves no mark.
+    """
+    least = 0.1 * (measures.get("cell_depth") or 0.0)
+    return _amount(measures, "solid_volume") > 0.0 and _amount(measures, "deepest") > least
 
 
 def _amount(measures: Measures, name: str) -> float:

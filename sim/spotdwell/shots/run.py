@@ -31,6 +31,7 @@ from spotdwell.inputs.schema import Scenario
 from spotdwell.measure.verdict import Limits
 from spotdwell.output.result import Result
 from spotdwell.output.tables import measure_rows
+from spotdwell.shots.sensitivity import Sensitivity, sensitivity, sensitivity_plain, sensitivity_text
 from spotdwell.spread.shown import check_samples, sampled, short_text, uncertainty_plain, uncertainty_text
 
 if TYPE_CHECKING:
@@ -149,6 +150,7 @@ class Outputs:
     """File for the section through the axis."""
     as_json: bool = False
     check_grid: bool = False
+    sensitivity: bool = False
     quiet: bool = False
     samples: int | None = None
     """Samples of the materials' ranges; None for no such study."""
@@ -183,15 +185,17 @@ def carry_out(scenario: Scenario, outputs: Outputs) -> None:
                 result = replace(result, scenario_text=scenario.origin.text or result.scenario_text)
             else:
                 result = pipeline.run(scenario, watch.see)
+        around = _around(scenario, outputs) if outputs.sensitivity else None
         study = sampled(scenario, outputs.samples, outputs.seed, outputs.workers, outputs.quiet)
 
         def show() -> None:
             files.show(
-                lambda: plain_of(result, check, study),
+                lambda: plain_of(result, check, study, around),
                 lambda: "\n".join([verdict_line(result), *([short_text(study)] if study else [])]),
                 lambda: [
                     *summary(result, reasons),
                     *(grid_table(check) if check else []),
+                    *(sensitivity_text(around) if around else []),
                     *(uncertainty_text(study) if study else []),
                 ],
             )
@@ -199,12 +203,23 @@ def carry_out(scenario: Scenario, outputs: Outputs) -> None:
         files.finish(show, (outputs.out, result.save), (outputs.picture, result.plot))
 
 
-def plain_of(result: Result, check: GridCheck | None, study: Uncertainty | None = None) -> Plain:
+def _around(scenario: Scenario, outputs: Outputs) -> Sensitivity:
+    with Watch(outputs.quiet, "neighbours") as watch:
+        return sensitivity(scenario, workers=outputs.workers, progress=watch.count)
+
+
+def plain_of(
+    result: Result,
+    check: GridCheck | None,
+    study: Uncertainty | None = None,
+    around: Sensitivity | None = None,
+) -> Plain:
     """In SI, of types that JSON knows: measures, units, verdict, ledger, notes, setting, versions."""
     from spotdwell.output.tables import plain
 
     found = plain(result) | {"ledger_imbalance": imbalance(result.ledger)}
     found |= {"grid_check": grid_plain(check)} if check else {}
+    found |= {"sensitivity": sensitivity_plain(around)} if around else {}
     return found | (uncertainty_plain(study) if study else {})
 
 

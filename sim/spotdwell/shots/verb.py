@@ -16,6 +16,7 @@ def run_verb(
     picture: o.Picture = None,
     as_json: o.Json = False,
     check_grid: o.CheckGrid = False,
+    sensitivity: o.Sensitivity = False,
     samples: o.Samples = None,
     seed: o.Seed = None,
     workers: o.Workers = None,
@@ -28,7 +29,7 @@ def run_verb(
     from spotdwell.inputs.read import scenario_named
     from spotdwell.shots.run import Outputs, carry_out
 
-    outputs = Outputs(out, picture, as_json, check_grid, quiet, samples, seed, workers)
+    outputs = Outputs(out, picture, as_json, check_grid, sensitivity, quiet, samples, seed, workers)
     carry_out(scenario_named(scenario), outputs)
 
 
@@ -39,6 +40,7 @@ def shot_verb(
     picture: o.Picture = None,
     as_json: o.Json = False,
     check_grid: o.CheckGrid = False,
+    sensitivity: o.Sensitivity = False,
     samples: o.Samples = None,
     seed: o.Seed = None,
     workers: o.Workers = None,
@@ -54,7 +56,7 @@ def shot_verb(
     from spotdwell.inputs.shot import scenario_of_shot
     from spotdwell.shots.run import Outputs, carry_out
 
-    outputs = Outputs(out, picture, as_json, check_grid, quiet, samples, seed, workers)
+    outputs = Outputs(out, picture, as_json, check_grid, sensitivity, quiet, samples, seed, workers)
     carry_out(scenario_of_shot(material, **settings), outputs)
 
 
