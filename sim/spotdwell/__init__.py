@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from spotdwell.regimes.run import compare
     from spotdwell.reports.document import report
     from spotdwell.shots.sensitivity import sensitivity
+    from spotdwell.sizing.clean import size_clean
     from spotdwell.sizing.run import size
     from spotdwell.sizing.scanner import size_scan
     from spotdwell.spots.run import spot_of
@@ -45,6 +46,7 @@ __all__ = [
     "sensitivity",
     "shot",
     "size",
+    "size_clean",
     "size_scan",
     "spot_from_craters",
     "spot_of",
@@ -69,6 +71,7 @@ _HOMES = {
     "scenario_of_shot": "spotdwell.inputs.shot",
     "shot": "spotdwell.pipeline",
     "size": "spotdwell.sizing.run",
+    "size_clean": "spotdwell.sizing.clean",
     "size_scan": "spotdwell.sizing.scanner",
     "spot_from_craters": "spotdwell.craters.run",
     "spot_of": "spotdwell.spots.run",

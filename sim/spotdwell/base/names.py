@@ -43,7 +43,8 @@ class Quantity:
         """`value` [SI] in the display unit, with the digits that the grid gives and at most three."""
         shown = float(convert(value, self.unit, self.display_unit))
         error = self.grid_error(value, cell)
-        if self.is_layer and 0.0 < value < error:
+        least = error if self.is_layer else GRID_NONE * (cell or 0.0) if self.name in _DEPTHS else 0.0
+        if 0.0 < value < least:
             return BELOW_GRID
         if error == 0.0 or not shown:
             return significant(shown)
@@ -55,8 +56,11 @@ class Quantity:
 
 GRID_CRATER, GRID_LAYER, GRID_CELLS = 0.02, 0.05, 0.3
 """Shares that half the cells and steps may change of a crater and of a layer, and of a layer in cells [-]."""
+GRID_NONE = 0.1
+"""Depth over the height of the cells below which nothing was removed for what the grid can tell [-]."""
 BELOW_GRID = "below grid"
-"""For a layer that is thinner than what the grid may err by."""
+"""For a layer that is thinner than what the grid may err by, and a depth that is none."""
+_DEPTHS = ("crater_depth", "deepest")
 _CRATER = (
     *("crater_depth", "deepest", "crater_width", "crater_width_half_depth"),
     *("crater_volume", "solid_volume", "crater_mass", "energy_per_removed_volume"),

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from spotdwell.base.names import BELOW_GRID, GRID_CRATER, MEASURES
+from spotdwell.base.names import BELOW_GRID, GRID_CRATER, GRID_NONE, MEASURES
 
 Measures = Mapping[str, float | None]
 
@@ -246,7 +246,7 @@ def _removed(measures: Measures) -> bool:
 
     A film of water that boiled off leaves no mark.
     """
-    least = 0.1 * (measures.get("cell_depth") or 0.0)
+    least = GRID_NONE * (measures.get("cell_depth") or 0.0)
     return _amount(measures, "solid_volume") > 0.0 and _amount(measures, "deepest") > least
 
 
