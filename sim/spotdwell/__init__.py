@@ -3,6 +3,13 @@
 >>> import spotdwell
 >>> result = spotdwell.shot("oral_mucosa", power="25 W", spot="1.6 mm", dwell="80 ms")
 >>> result.measures["crater_depth"], str(result.verdict.word)
+
+Shots: shot, run, check_grid, sensitivity, uncertainty, load, Result.
+Settings for an aim: size, size_clean, size_scan.
+Many shots: compare, map_shots, map_plan, class_page.
+On the bench: spot_of, spot_from_craters, card, calibrate.
+For others: report. Scenarios: scenario_of_shot, scenario_named, read_scenario.
+Quantities are texts with a unit, such as "25 W"; results are in SI. `help(spotdwell.shot)` lists settings.
 """
 
 from __future__ import annotations
@@ -81,8 +88,16 @@ _HOMES = {
 
 def __getattr__(name: str) -> Any:
     # Loaded when first asked for, so that a part of the package can be used without the rest.
+    if name == "__version__":
+        from importlib.metadata import version
+
+        return version("spotdwell")
     if name not in _HOMES:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     from importlib import import_module
 
     return getattr(import_module(_HOMES[name]), name)
+
+
+def __dir__() -> list[str]:
+    return [*__all__, "__all__", "__doc__", "__name__", "__version__"]
