@@ -75,6 +75,16 @@ def test_run_takes_a_name_a_file_a_kept_result_and_a_scenario(tmp_path):
         spotdwell.run("spott")
 
 
+@pytest.mark.compiled
+def test_a_kept_result_is_judged_again_by_other_limits(result, tmp_path):
+    result.save(tmp_path / "kept.h5")
+    kept = spotdwell.load(tmp_path / "kept.h5")
+    assert kept.verdict == result.verdict
+    strict = kept.judged(depth_limit=10e-6)
+    assert str(strict.verdict.word) == "too deep" and strict.verdict.limits.char_thickness == 52e-6
+    assert strict.measures == kept.measures and kept.verdict == result.verdict
+
+
 @pytest.mark.parametrize(
     ("key", "value", "said"),
     [

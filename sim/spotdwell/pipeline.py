@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import platform
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib import metadata
 from os import PathLike, fspath
@@ -27,9 +27,9 @@ from spotdwell.inputs.read import (
 from spotdwell.inputs.schema import Scenario
 from spotdwell.inputs.shot import scenario_of_shot, scenario_with
 from spotdwell.measure.summary import irradiance_peak, measures_of
-from spotdwell.measure.verdict import Limits, verdict_of
+from spotdwell.measure.verdict import Limits, Verdict, verdict_of
 from spotdwell.model.columns import Geometry
-from spotdwell.model.problem import Problem, Stepping
+from spotdwell.model.problem import Grid, Problem, Stepping
 from spotdwell.model.throwing import throwing
 from spotdwell.output.result import Result, load, result_of
 from spotdwell.solve.march import Progress, marched
@@ -42,6 +42,30 @@ _EDGE, _LASTING = (0.5, 1.0), 3.0
 """Shares of the estimate of where throwing out lasts between which it ends, and exposures that count, over
 the escape time [-]. At 20 W for 20 ms and 40 W for 50 ms over spots of 0.3 to 2.4 mm it ended between 0.59
 and 0.68 and between 0.76 and 0.89."""
+
+
+@dataclass(frozen=True)
+class Solved:
+    """A scenario that was solved, before it becomes a result, a point of a map or a sample."""
+
+    outcome: Outcome
+    measures: dict[str, float | None]
+    """By `base.names.MEASURES`, SI."""
+    verdict: Verdict
+
+
+def solved(
+    scenario: Scenario,
+    progress: Callable[[Progress], None] | None = None,
+    grid: Grid | None = None,
+) -> Solved:
+    """Solve `scenario`, on its own grid or on `grid`, judged by its own limits; raises as `run` does."""
+    problem = problem_of(scenario)
+    outcome = marched(problem if grid is None else replace(problem, grid=grid), progress)
+    _refuse_failure(outcome)
+    measures = measures_of(outcome)
+    check_sound(outcome, measures)
+    return Solved(outcome, measures, verdict_of(measures, Limits(**dict(scenario.limits))))
 
 
 def run(
@@ -57,17 +81,14 @@ def run(
     """
     if not isinstance(scenario, Scenario):
         scenario = scenario_at_path(scenario)
-    problem = problem_of(scenario)
-    outcome = marched(problem, progress)
-    _refuse_failure(outcome)
-    measures = measures_of(outcome)
-    check_sound(outcome, measures)
+    found = solved(scenario, progress)
+    outcome, grid = found.outcome, found.outcome.problem.grid
     return result_of(
-        problem,
+        outcome.problem,
         outcome,
-        measures,
-        verdict_of(measures, Limits(**dict(scenario.limits))),
-        notes=(*problem.grid.reasons, *cautions_of(scenario), *_doubts(outcome, measures)),
+        found.measures,
+        found.verdict,
+        notes=(*grid.reasons, *cautions_of(scenario), *_doubts(outcome, found.measures)),
         scenario_text=scenario.origin.text or scenario_text(scenario),
         materials=material_texts(scenario),
         versions=versions(),

@@ -25,12 +25,8 @@ from spotdwell.console.workers import Progress, run_all
 from spotdwell.inputs.build import problem_of, target_of
 from spotdwell.inputs.read import materials_of, scenario_data, scenario_from_dict, with_own_materials
 from spotdwell.inputs.schema import Scenario
-from spotdwell.measure.summary import measures_of
-from spotdwell.measure.verdict import Limits, verdict_of
 from spotdwell.model.problem import Problem
-from spotdwell.pipeline import versions
-from spotdwell.solve.march import marched
-from spotdwell.solve.outcome import Status, check_sound
+from spotdwell.pipeline import solved, versions
 
 __all__ = ["CardOptions", "card", "mark_of"]
 
@@ -90,18 +86,11 @@ def mark_of(data: dict[str, Any]) -> Mark:
     spread = 0.0
     try:
         scenario = scenario_from_dict(data, "shot")
-        problem = problem_of(scenario)
-        spread = _spread(problem)
-        outcome = marched(problem)
-        if outcome.status is Status.BOTTOM_REACHED:
-            depth = units.display(problem.grid.depth_edges[-1], "m", "mm")
-            return Mark({}, "", f"the crater reached the bottom of the target at {depth}", spread)
-        measures = measures_of(outcome)
-        check_sound(outcome, measures)
+        spread = _spread(problem_of(scenario))
+        found = solved(scenario)
     except (SpotdwellError, ArithmeticError, ValueError, MemoryError) as error:
         return Mark({}, "", str(error) or type(error).__name__, spread)
-    verdict = verdict_of(measures, Limits(**dict(scenario.limits)))
-    return Mark(measures, verdict.text, "", spread)
+    return Mark(found.measures, found.verdict.text, "", spread)
 
 
 def _spread(problem: Problem) -> float:

@@ -15,12 +15,10 @@ from typing import Any
 
 import numpy as np
 
-from spotdwell.base import units
 from spotdwell.base.errors import InputError, SpotdwellError, check_workers
 from spotdwell.base.names import AXES, MEASURES
 from spotdwell.console import cluster as clusters
 from spotdwell.console.workers import Progress, cores, stream
-from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.read import materials_of, scenario_data, scenario_from_dict, scenario_text
 from spotdwell.inputs.schema import Origin, Scenario
 from spotdwell.inputs.shot import scenario_of_shot
@@ -28,12 +26,9 @@ from spotdwell.maps.cube import RADII, Axis, Cube, Point, blank_cube, failed_poi
 from spotdwell.maps.request import Range, check_mapped, ranges_of, scenario_at, text_of
 from spotdwell.maps.store import GrowingFile, resumed_cube, save_cube
 from spotdwell.measure.outlines import outlines_of
-from spotdwell.measure.summary import measures_of
-from spotdwell.measure.verdict import Limits, verdict_of
+from spotdwell.measure.verdict import Limits
 from spotdwell.model.columns import Geometry
-from spotdwell.pipeline import setting_of, versions
-from spotdwell.solve.march import marched
-from spotdwell.solve.outcome import Outcome, Status, check_sound
+from spotdwell.pipeline import setting_of, solved, versions
 
 MOST = 100_000
 """Points of a map: they are kept in memory, some 4 kB each."""
@@ -196,24 +191,13 @@ def point_of(plan: MapPlan, index: Index) -> Point:
     """What the run at `index` finds; whatever goes wrong is its failure."""
     began = time.perf_counter()
     try:
-        scenario = plan.scenario(index)
-        outcome = marched(problem_of(scenario))
-        if outcome.status is Status.BOTTOM_REACHED:
-            return failed_point(_bottom(outcome), time.perf_counter() - began)
-        measures = measures_of(outcome)
-        check_sound(outcome, measures)
-        word = str(verdict_of(measures, Limits(**dict(scenario.limits))).word)
-        radius, outlines = outlines_of(outcome, RADII)
+        found = solved(plan.scenario(index))
+        radius, outlines = outlines_of(found.outcome, RADII)
     except (SpotdwellError, ArithmeticError, ValueError, MemoryError) as error:
         return failed_point(str(error) or type(error).__name__, time.perf_counter() - began)
-    values = [measures[name] for name in MEASURES]
+    values = [found.measures[name] for name in MEASURES]
     numbers = np.array([np.nan if value is None else value for value in values])
-    return Point(numbers, word, "", time.perf_counter() - began, radius, outlines)
-
-
-def _bottom(outcome: Outcome) -> str:
-    depth = units.display(outcome.problem.grid.depth_edges[-1], "m", "mm")
-    return f"the crater reached the bottom of the target at {depth}"
+    return Point(numbers, str(found.verdict.word), "", time.perf_counter() - began, radius, outlines)
 
 
 def _solved(

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from spotdwell.base.names import MEASURES
+from spotdwell.measure.verdict import verdict_of
 from spotdwell.model.problem import Problem
 from spotdwell.output.record import Record, fields_of
 from spotdwell.solve.outcome import Outcome
@@ -15,6 +16,18 @@ from spotdwell.solve.outcome import Outcome
 @dataclass(frozen=True, eq=False)
 class Result(Record):
     """What a run found, with all that is needed to draw it, read it and repeat it."""
+
+    def judged(
+        self,
+        char_limit: float | None = None,
+        depth_limit: float | None = None,
+        aspect_ratio: float | None = None,
+    ) -> Result:
+        """The same result with the verdict that other limits [m, m, -] give; those left out stay."""
+        limits = self.verdict.limits
+        changed = {"char_thickness": char_limit, "depth": depth_limit, "aspect_ratio": aspect_ratio}
+        given = {name: value for name, value in changed.items() if value is not None}
+        return replace(self, verdict=verdict_of(self.measures, replace(limits, **given)))
 
     def save(self, path: str | os.PathLike[str]) -> None:
         """Write HDF5 to `path`, whole or not at all. Raises RunError where it cannot be written."""
