@@ -35,12 +35,19 @@ def run(scenario: Scenario, progress: Callable[[Progress], None] | None = None) 
     Raises InputError for a scenario that cannot be solved and RunError for a run that failed. Nothing is
     written: an interrupt (KeyboardInterrupt) leaves nothing behind.
     """
+    return solved(scenario, progress)[1]
+
+
+def solved(
+    scenario: Scenario, progress: Callable[[Progress], None] | None = None
+) -> tuple[Outcome, Result]:
+    """What `run` does, with the outcome from which its result was made."""
     problem = problem_of(scenario)
     outcome = marched(problem, progress)
     _refuse_failure(outcome)
     measures = measures_of(outcome)
     check_sound(outcome, measures)
-    return result_of(
+    return outcome, result_of(
         problem,
         outcome,
         measures,
