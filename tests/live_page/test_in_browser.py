@@ -57,6 +57,9 @@ class Page:
         field.clear()
         field.send_keys(text, TAB)
 
+    def choose(self, selector: str, value: str) -> None:
+        self.one(f"{selector} option[value='{value}']").click()
+
     def text(self, selector: str) -> str:
         return self.one(selector).text
 
@@ -148,7 +151,7 @@ def test_a_number_moves_the_slider_and_a_unit_keeps_the_quantity(page):
     page.settled(spot="0.8 mm")
     assert page.run("return knobs.spot.steps[knobs.spot.slider.value]") == 0.8
     depth = page.figure("crater_depth")
-    page.one("#spot-unit").send_keys("µ")
+    page.choose("#spot-unit", "um")
     page.settled(spot="800 um")
     assert page.figure("crater_depth") == depth
 
@@ -230,11 +233,24 @@ def test_a_search_without_an_answer_says_what_is_nearest(page):
     page.type("#power", "0.5")
     page.settled(power="0.5 W")
     page.type("#depth", "2000")
-    page.one("#unknown").send_keys("dwell")
     page.click("#find-go")
-    page.until(lambda: "0 deep" in page.text("#answer") or "No dwell" in page.text("#answer") or
-               "set the dwell" in page.text("#answer"))
-    page.until(lambda: not page.one("#find-stop").is_displayed())
+    page.until(lambda: "No spot was found that removes 2.00 mm" in page.text("#answer"))
+    assert not page.all("#answer button")
+    assert not page.one("#find-stop").is_displayed()
+
+
+def test_a_search_can_be_stopped(page):
+    page.type("#power", "0.5")
+    page.settled(power="0.5 W")
+    page.type("#depth", "2000")
+    page.choose("#unknown", "dwell")
+    page.click("#find-go")
+    page.until(lambda: page.all("#trials li"))
+    page.click("#find-stop")
+    assert page.text("#answer") == "Stopped."
+    page.choose("#unknown", "spot")
+    page.click("#find-go")
+    page.until(lambda: "No spot was found" in page.text("#answer"))
 
 
 def test_a_map_fills_in_and_a_click_goes_there(page):

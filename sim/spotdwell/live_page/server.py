@@ -20,7 +20,7 @@ from spotdwell.live_page.knobs import KNOBS, kwargs_of, lasers_in, materials_in
 from spotdwell.live_page.take import command_of, python_of
 from spotdwell.live_page.tasks import Task
 from spotdwell.live_page.worker import Worker
-from spotdwell.output.pictures.style import BEAM, EDGE, FAINT, INK, TONES, typeset
+from spotdwell.output.pictures.style import BEAM, EDGE, FAINT, INK, TONES
 
 _OWN = "spotdwell.live_page", "files"
 _DRAWING = "spotdwell.pages", "files"
@@ -115,7 +115,7 @@ def start_of(desk: Desk) -> dict[str, Any]:
     from spotdwell.live_page.shown import verdicts_shown
 
     return {
-        "knobs": [{**asdict(one), "units": [typeset(f" {unit}").strip() for unit in one.units]} for one in KNOBS],
+        "knobs": [asdict(one) for one in KNOBS],
         "materials": materials_in(desk.folder),
         "lasers": lasers_in(desk.folder),
         "start": desk.start,
