@@ -2,8 +2,8 @@
 
     python benchmarks/live.py [--moves 1000]
 
-Needs Debian's chromium and chromium-driver, and selenium. A warm shot is `spotdwell.shot` in this process on the
-same settings, taken in turn with the page's; all figures are medians.
+Needs Debian's chromium and chromium-driver, and selenium. A warm shot is `spotdwell.shot` in this process on
+the same settings, taken in turn with the page's; all figures are medians.
 """
 
 from __future__ import annotations

@@ -38,9 +38,7 @@ def run(scenario: Scenario, progress: Callable[[Progress], None] | None = None) 
     return solved(scenario, progress)[1]
 
 
-def solved(
-    scenario: Scenario, progress: Callable[[Progress], None] | None = None
-) -> tuple[Outcome, Result]:
+def solved(scenario: Scenario, progress: Callable[[Progress], None] | None = None) -> tuple[Outcome, Result]:
     """What `run` does, with the outcome from which its result was made."""
     problem = problem_of(scenario)
     outcome = marched(problem, progress)

@@ -99,7 +99,9 @@ def test_no_path_leads_to_files(served, path):
     assert b"secret" not in body
 
 
-@pytest.mark.parametrize("name", ["../secret.toml", "/etc/passwd", "secret.txt", "materials/skin", "a\0b.toml"])
+@pytest.mark.parametrize(
+    "name", ["../secret.toml", "/etc/passwd", "secret.txt", "materials/skin", "a\0b.toml"]
+)
 def test_no_setting_leads_out_of_the_folder(served, name):
     (served.folder.parent / "secret.toml").write_text("secret = 1\n", encoding="utf-8")
     for changed in ({"material": name}, {"laser": name}):

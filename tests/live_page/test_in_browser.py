@@ -76,8 +76,10 @@ class Page:
     def settled(self, **settings: str) -> None:
         """Wait for the full shot of the settings."""
         self.until(
-            lambda: self.state() == "full"
-            and all(self.run("return now.settings[arguments[0]]", k) == v for k, v in settings.items())
+            lambda: (
+                self.state() == "full"
+                and all(self.run("return now.settings[arguments[0]]", k) == v for k, v in settings.items())
+            )
         )
 
     def figure(self, name: str) -> str:
@@ -428,7 +430,9 @@ def test_random_moves_leave_nothing_stuck(page, served):
 
 def test_when_it_ends_the_page_says_so(driver, tmp_path):
     page = Page(driver)
-    with spotdwell.live("skin", tmp_path, show=False, **{k: v for k, v in SHOT.items() if k != "material"}) as live:
+    with spotdwell.live(
+        "skin", tmp_path, show=False, **{k: v for k, v in SHOT.items() if k != "material"}
+    ) as live:
         driver.get(live.address)
         page.settled()
     page.run("goTo({...settingsNow(), power: '6 W'})")

@@ -170,9 +170,10 @@ def test_what_is_taken_away_lies_in_the_folder_and_is_handed_out(served, what):
     assert body == (served.folder / taken["name"]).read_bytes()
     if what == "scenario":
         assert tomllib.loads(body.decode())["beam"]["power"] == "5 W"
-        assert spotdwell.run(
-            spotdwell.read_scenario(served.folder / taken["name"])
-        ).verdict == spotdwell.shot(**SHOT).verdict
+        assert (
+            spotdwell.run(spotdwell.read_scenario(served.folder / taken["name"])).verdict
+            == spotdwell.shot(**SHOT).verdict
+        )
     if what == "result":
         assert spotdwell.load(served.folder / taken["name"]).verdict == spotdwell.shot(**SHOT).verdict
 
@@ -275,4 +276,3 @@ def test_ctrl_c_ends_the_command_clean(tmp_path):
     assert ran.returncode == 0, err
     assert "Ended." in err
     assert "Traceback" not in err + out
-

@@ -128,7 +128,9 @@ def live(
     if not 0 <= port < 65536:
         raise InputError("port", "0 for a free port, or 1024 to 65535", str(port), "Leave it out.")
     start = {one.name: one.start for one in KNOBS if one.part == "shot"}
-    start |= {"material": material} | {name: str(value) for name, value in settings.items() if value is not None}
+    start |= {"material": material} | {
+        name: str(value) for name, value in settings.items() if value is not None
+    }
     if "laser" in start:
         start.pop("spot")
     scenario_of(start, place)

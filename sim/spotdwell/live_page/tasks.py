@@ -17,8 +17,8 @@ from spotdwell.live_page.knobs import Settings, kwargs_of, scenario_of
 from spotdwell.live_page.shown import shot_shown, shown
 from spotdwell.live_page.take import taken
 from spotdwell.maps.run import MapPlan, map_plan
-from spotdwell.output.result import Result
 from spotdwell.output.pictures.style import typeset
+from spotdwell.output.result import Result
 from spotdwell.pipeline import solved
 from spotdwell.sizing.run import Sized, size
 from spotdwell.sizing.trials import Listener

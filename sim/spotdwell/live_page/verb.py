@@ -5,8 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Annotated, Any
 
-import typer
-
 from spotdwell.base.settings import SETTINGS
 from spotdwell.console import options as o
 
