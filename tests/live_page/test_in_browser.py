@@ -14,6 +14,7 @@ import shutil
 import time
 from collections.abc import Callable
 from importlib.resources import files
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -255,6 +256,23 @@ def test_a_search_can_be_stopped(page):
     page.until(lambda: "No spot was found" in page.text("#answer"))
 
 
+def test_a_map_takes_the_place_of_a_search_and_the_search_says_so(page):
+    page.type("#power", "0.5")
+    page.type("#dwell", "0.2")
+    page.settled(power="0.5 W", dwell="0.2 ms")
+    page.type("#depth", "2000")
+    page.choose("#unknown", "dwell")
+    page.click("#find-go")
+    page.until(lambda: page.all("#trials li"))
+    page.click("#map-go")
+    assert page.text("#answer").startswith("Stopped")
+    page.until(lambda: page.run("return around.count > 0"))
+    page.choose("#unknown", "spot")
+    page.click("#find-go")
+    page.until(lambda: "No spot was found" in page.text("#answer"))
+    assert page.text("#map-state") == "Stopped." or "All 49" in page.text("#map-state")
+
+
 def test_a_map_fills_in_and_a_click_goes_there(page):
     page.type("#dwell", "0.5")
     page.settled(dwell="0.5 ms")
@@ -292,7 +310,8 @@ def test_the_keyboard_alone_reaches_everything(page):
     page.run("document.body.tabIndex = -1; document.body.focus()")
     wanted = page.run(
         "return [...document.querySelectorAll('button, select, input, summary')]"
-        ".filter((one) => one.checkVisibility() && !one.disabled && one.tabIndex >= 0).map((one) => one.id || one.textContent)"
+        ".filter((one) => one.checkVisibility() && !one.disabled && one.tabIndex >= 0)"
+        ".map((one) => one.id || one.textContent)"
     )
     reached = []
     for _ in range(len(wanted) + 12):
@@ -340,7 +359,7 @@ def test_zones_differ_in_grey(page):
         sum(share * int(colour[at : at + 2], 16) for share, at in ((0.299, 1), (0.587, 3), (0.114, 5)))
         for colour in set(colours)
     )
-    assert min(b - a for a, b in zip(greys, greys[1:], strict=False)) > 0.05 * 255
+    assert min(b - a for a, b in pairwise(greys)) > 0.05 * 255
 
 
 def test_it_is_dark_where_the_system_is(page):
@@ -413,8 +432,10 @@ def test_random_moves_leave_nothing_stuck(page, served):
         name = chance.choice(["power", "spot", "dwell"])
         share = chance.random()
         page.run(
-            "const knob = knobs[arguments[0]]; knob.slider.value = Math.round(arguments[1] * (knob.steps.length - 1));"
-            "knob.slider.dispatchEvent(new Event('input')); if (arguments[2]) knob.slider.dispatchEvent(new Event('change'));",
+            "const knob = knobs[arguments[0]];"
+            "knob.slider.value = Math.round(arguments[1] * (knob.steps.length - 1));"
+            "knob.slider.dispatchEvent(new Event('input'));"
+            "if (arguments[2]) knob.slider.dispatchEvent(new Event('change'));",
             name,
             share,
             chance.random() < 0.5,
@@ -430,9 +451,7 @@ def test_random_moves_leave_nothing_stuck(page, served):
 
 def test_when_it_ends_the_page_says_so(driver, tmp_path):
     page = Page(driver)
-    with spotdwell.live(
-        "skin", tmp_path, show=False, **{k: v for k, v in SHOT.items() if k != "material"}
-    ) as live:
+    with spotdwell.live(folder=tmp_path, show=False, **SHOT) as live:
         driver.get(live.address)
         page.settled()
     page.run("goTo({...settingsNow(), power: '6 W'})")

@@ -1,4 +1,4 @@
-"""What the page is told is what the same shot says elsewhere; the newest setting wins; files can be repeated."""
+"""The page is told what the same shot says elsewhere; the newest setting wins; files can be repeated."""
 
 from __future__ import annotations
 

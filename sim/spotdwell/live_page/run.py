@@ -117,10 +117,10 @@ def live(
 ) -> Live:
     """Serve the page with knobs on this machine and, with `show`, open it in the browser.
 
-    `material` and `settings`, such as power="10 W", are where its knobs stand at first. What is taken away goes
-    into `folder`, and laser and material files there are offered. A `port` of 0 takes a free one. Returns at
-    once: `stop()` ends it, as does the end of Python. Raises InputError for settings that cannot be shot or a
-    folder that is none, and RunError for a port that is taken.
+    `material` and `settings`, such as power="10 W", are where its knobs stand at first. What is taken away
+    goes into `folder`, and laser and material files there are offered. A `port` of 0 takes a free one.
+    Returns at once: `stop()` ends it, as does the end of Python. Raises InputError for settings that cannot
+    be shot or a folder that is none, and RunError for a port that is taken.
     """
     place = Path(folder)
     if not place.is_dir():
@@ -136,7 +136,7 @@ def live(
     scenario_of(start, place)
     page = Live(Desk(place, start), port).start()
     if show:
-        webbrowser.open(page.address)
+        webbrowser.open_new_tab(page.address)
     return page
 
 

@@ -54,11 +54,12 @@ def why_of(result: Result) -> str:
     char = [result.measures[f"char_thickness_{place}"] or 0.0 for place in ("floor", "wall", "rim")]
     if not any(char):
         return f"{first.rstrip('.')}, and no char was left."
-    return f"{first.rstrip('.')}, with at most {shown('char_thickness_wall', max(char))} of char, within the limits."
+    most = shown("char_thickness_wall", max(char))
+    return f"{first.rstrip('.')}, with at most {most} of char, within the limits."
 
 
 def history_shown(result: Result) -> dict[str, Any]:
-    """Time [s], power [W], temperatures [degC] and depth [um], thinned; when the beam went off at last [s]."""
+    """Time [s], power [W], temperatures [degC], depth [um], thinned; when the beam went off at last [s]."""
     history = result.history
     off = last_lit(history.time, history.power)
     rows = thinned(history.time, off, MOST_ROWS)

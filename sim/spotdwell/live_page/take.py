@@ -1,4 +1,4 @@
-"""What can be taken away from the page: files in its folder, and the command and Python that repeat a shot."""
+"""What can be taken away: files in the page's folder, and the command and Python that repeat a shot."""
 
 from __future__ import annotations
 

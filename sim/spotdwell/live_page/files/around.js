@@ -6,8 +6,8 @@ let around = null;
 function mapAround() {
   const [across, up] = byId("pair").value.split(" ");
   around = { base: settingsNow(), names: [], values: [], count: 0 };
+  leaveSearch();
   isSearching("map", true);
-  isSearching("find", false);
   ask("search", "map", around.base, { across, up }, hearMap);
 }
 

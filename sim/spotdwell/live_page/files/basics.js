@@ -36,6 +36,7 @@ function plainLength(length) {
 
 // A time in s as text, such as 80 ms.
 function timeText(time) {
+  if (time === 0) return "0";
   const [scale, unit] = time >= 1 ? [1, "s"] : time >= 1e-3 ? [1e3, "ms"] : [1e6, "µs"];
   return `${Number((time * scale).toPrecision(3))} ${unit}`;
 }

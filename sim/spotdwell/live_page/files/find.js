@@ -1,14 +1,17 @@
 // Find: the spot, dwell or power that removes a depth, trial by trial.
 "use strict";
 
+let searched = {};
+
 function find() {
   const depth = `${byId("depth").value.trim().replace(",", ".")} ${byId("depth-unit").value}`;
   const options = { unknown: byId("unknown").value, depth };
   byId("trials").replaceChildren();
+  leaveSearch();
   byId("answer").replaceChildren(element("p", {}, "Searching …"));
   isSearching("find", true);
-  isSearching("map", false);
-  ask("search", "find", settingsNow(), options, hearFind);
+  searched = settingsNow();
+  ask("search", "find", searched, options, hearFind);
 }
 
 function hearFind({ kind, found }) {
@@ -17,7 +20,7 @@ function hearFind({ kind, found }) {
     byId("trials").hidden = false;
     byId("trials").append(element("li", {}, found.replace(/^try \d+: /, "")));
   } else if (kind === "answer") {
-    const go = found.found ? [button(`Set the ${found.name} to ${typeset(found.value)}`, () => goTo({ ...settingsNow(), [found.name]: found.value }))] : [];
+    const go = found.found ? [button(`Set the ${found.name} to ${typeset(found.value)}`, () => goTo({ ...searched, [found.name]: found.value }))] : [];
     const more = found.more.length ? [element("ul", {}, ...found.more.map((one) => element("li", {}, one)))] : [];
     answer.replaceChildren(element("p", { class: "answer" }, found.line), ...more, ...go);
   } else if (kind === "wrong") {
@@ -33,8 +36,13 @@ function isSearching(name, is) {
   byId(name === "find" ? "find" : "around").dataset.busy = is;
 }
 
+function leaveSearch() {
+  if (!byId("find-stop").hidden) byId("answer").replaceChildren(element("p", {}, "Stopped."));
+  if (!byId("map-stop").hidden) byId("map-state").textContent = "Stopped.";
+  for (const name of ["find", "map"]) isSearching(name, false);
+}
+
 function stopSearch() {
   stopAsking("search");
-  for (const name of ["find", "map"]) isSearching(name, false);
-  if (byId("answer").textContent === "Searching …") byId("answer").replaceChildren(element("p", {}, "Stopped."));
+  leaveSearch();
 }

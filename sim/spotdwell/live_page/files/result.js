@@ -20,7 +20,7 @@ function showState(name, more = "") {
 
 function showShot(shot, settings, isFull) {
   now = { shot, settings, isFull };
-  showState(isFull ? "full" : "coarse", isFull ? `Computed in ${significant(shot.seconds)} s. ${textOf(settings)}.` : "");
+  showState(isFull ? "full" : "coarse", isFull ? `${shot.word}; computed in ${significant(shot.seconds)} s. ${textOf(settings)}.` : "");
   const verdict = verdicts[shot.word];
   byId("letter").textContent = verdict.letter;
   byId("letter").style.background = verdict.colour;

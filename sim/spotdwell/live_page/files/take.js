@@ -6,7 +6,7 @@ async function take(event) {
   const line = element("li", {}, `${pressed.textContent}: being made …`);
   byId("taken").prepend(line);
   pressed.disabled = true;
-  await ask(`take ${pressed.dataset.take}`, "take", settingsNow(), { what: pressed.dataset.take }, ({ kind, found }) => {
+  await ask(`take ${pressed.dataset.take}`, "take", now?.settings ?? settingsNow(), { what: pressed.dataset.take }, ({ kind, found }) => {
     if (kind === "taken") line.replaceChildren(`${pressed.textContent}: `, element("a", { href: `taken/${encodeURIComponent(found.name)}`, download: found.name }, found.name));
     else if (kind === "wrong") line.textContent = `${pressed.textContent}: ${found.map((one) => `expected ${one.expected}, got ${one.got}. ${one.advice}`).join(" ")}`;
     else if (kind === "failed") line.textContent = `${pressed.textContent}: ${found}`;
