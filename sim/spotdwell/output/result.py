@@ -27,6 +27,12 @@ class Result(Record):
 
         cross_section(self, path)
 
+    def _repr_html_(self) -> str:
+        """What a notebook shows of it: section, verdict and measures."""
+        from spotdwell.output.notebook import html_of
+
+        return html_of(self)
+
 
 def result_of(problem: Problem, outcome: Outcome, *found: Any, **provenance: Any) -> Result:
     """Result of `outcome`, which solved `problem`; the rest as `record.fields_of` takes it."""
