@@ -15,6 +15,14 @@ from spotdwell.live_page.run import Live
 
 SHOT = {"material": "skin", "power": "5 W", "spot": "0.6 mm", "dwell": "2 ms"}
 
+LASER = """
+wavelength = { value = "10.6 um", source = "its plate" }
+diameter = [
+  { dial = "1", value = "0.5 mm", interval = ["0.4 mm", "0.6 mm"], source = "craters" },
+  { dial = "2", value = "1 mm", interval = ["0.9 mm", "1.1 mm"], source = "craters" },
+]
+"""
+
 
 @dataclass
 class Served:

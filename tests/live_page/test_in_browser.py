@@ -22,7 +22,7 @@ from PIL import Image
 
 import spotdwell
 
-from .conftest import SHOT, Served
+from .conftest import LASER, SHOT, Served
 
 pytestmark = pytest.mark.compiled
 
@@ -180,6 +180,27 @@ def test_pulses_are_repeated_and_chopped(page):
     page.settled(**SHOT)
 
 
+def test_a_laser_file_with_dials_stands_in_for_the_spot(page, served):
+    (served.folder / "co2.toml").write_text(LASER, encoding="utf-8")
+    try:
+        page.driver.refresh()
+        page.settled()
+        page.choose("#laser", "co2.toml")
+        page.settled(laser="co2.toml", dial="1")
+        assert not page.one("#spot").is_displayed()
+        narrow = page.figure("crater_width")
+        page.choose("#dial", "2")
+        page.settled(laser="co2.toml", dial="2")
+        assert page.figure("crater_width") != narrow
+        page.click("#find-go")
+        page.until(lambda: "a laser file, whose dial sets it" in page.text("#answer"))
+        page.choose("#laser", "")
+        page.settled(**SHOT)
+        assert page.one("#spot").is_displayed()
+    finally:
+        (served.folder / "co2.toml").unlink()
+
+
 def test_back_and_forward_go_through_what_was_tried(page):
     assert not page.one("#back").is_enabled()
     for power in ("9", "11"):
@@ -215,6 +236,13 @@ def test_four_shots_are_kept_and_compared(page):
     page.click("#kept-B button")
     page.settled(power="6 W")
     assert page.text("#kept-B .differs") == "This is the shot shown above."
+    page.click("#with-repeat")
+    page.settled(count="3")
+    said = page.text("#kept-B .differs")
+    assert "exposures 1 instead of 3" in said
+    assert "pause" not in said
+    page.click("#with-repeat")
+    page.settled(power="6 W")
     page.click("#kept-B button:last-child")
     assert len(page.all(".kept")) == 3
     assert page.one("#keep").is_enabled()

@@ -24,17 +24,9 @@ from spotdwell.live_page.shown import MOST_ROWS, shown, thinned, why_of
 from spotdwell.live_page.take import WAYS, command_of, python_of
 from spotdwell.live_page.tasks import Task, plan_around
 
-from .conftest import SHOT
+from .conftest import LASER, SHOT
 
 pytestmark = pytest.mark.compiled
-
-LASER = """
-wavelength = { value = "10.6 um", source = "its plate" }
-diameter = [
-  { dial = "1", value = "0.5 mm", interval = ["0.4 mm", "0.6 mm"], source = "craters" },
-  { dial = "2", value = "1 mm", interval = ["0.9 mm", "1.1 mm"], source = "craters" },
-]
-"""
 
 
 def test_the_full_shot_is_the_shot_of_python(served):

@@ -20,6 +20,8 @@ from spotdwell.solve.outcome import Outcome
 
 MOST_ROWS = 400
 """Of a history in the page: more than a screen has dots for."""
+_SHOWN = {"crater_depth": FIGURES["crater_depth"], "deepest": "Deepest", **FIGURES}
+"""Measures in the table: those of the class page, and the depth that a verdict names."""
 _LEAST_SINCE = 1e-3
 """Of the time of cooling, at which its logarithmic axis begins."""
 
@@ -31,8 +33,8 @@ def shot_shown(outcome: Outcome, result: Result, cells: tuple[str, ...]) -> dict
         "word": str(result.verdict.word),
         "why": why_of(result),
         "reasons": [typeset(one) for one in result.verdict.reasons],
-        "rows": [row for name in FIGURES if (row := _row(result, name)) is not None],
-        "values": {name: _rounded(result.measures[name]) for name in FIGURES},
+        "rows": [row for name in _SHOWN if (row := _row(result, name)) is not None],
+        "values": {name: _rounded(result.measures[name]) for name in _SHOWN},
         "outlines": {
             "reach": _micrometres(radius[-1]),
             "depths": [[_micrometres(one) for one in line] for line in depths],
@@ -108,7 +110,7 @@ def _row(result: Result, name: str) -> dict[str, Any] | None:
     interval = getattr(result, "intervals", {}).get(name)
     return {
         "name": name,
-        "label": FIGURES[name],
+        "label": _SHOWN[name],
         "meaning": quantity.meaning,
         "text": shown(name, value),
         "interval": None if interval is None else [shown(name, float(one)) for one in interval],

@@ -36,6 +36,7 @@ class Worker:
         self._lock = threading.Lock()
         self._process: Any = None
         self._pipe: Connection | None = None
+        self._closed = False
         self.ready = False
 
     def start(self) -> None:
@@ -86,7 +87,7 @@ class Worker:
 
     def _submit(self, task: Task, hand_over: Callable[[Finding], None]) -> int | None:
         with self._lock:
-            if len(self._waiting) >= self._most:
+            if self._closed or len(self._waiting) >= self._most:
                 return None
             self._start()
             self._number += 1
@@ -127,7 +128,7 @@ class Worker:
     def close(self) -> None:
         """End the process."""
         with self._lock:
-            self._newest.value = -1
+            self._closed, self._newest.value = True, -1
             process, self._process = self._process, None
         if process is not None:
             process.terminate()

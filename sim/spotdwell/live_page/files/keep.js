@@ -3,6 +3,7 @@
 
 const MOST_KEPT = 4;
 const COMPARED = [["crater_depth", "depth"], ["char_thickness_floor", "char at the floor"], ["coagulation_thickness_wall", "coagulation at the wall"]];
+const ABSENT = { count: "1", pulse_duration: "steady", spot: "by the laser file" };
 let kept = [];
 
 function keepNow() {
@@ -52,8 +53,11 @@ function drawKept() {
 function differs(one) {
   if (!now) return "";
   const names = [...new Set([...Object.keys(one.settings), ...Object.keys(now.settings)])];
-  const changed = names.filter((name) => one.settings[name] !== now.settings[name]).map((name) => {
-    const said = (text) => text === undefined ? "none" : typeset(text).replaceAll("_", " ");
+  const hasBoth = (name) => name in one.settings && name in now.settings;
+  // Of a train or chopping that only one of them has, its first word says enough.
+  const isSaid = (name) => (name !== "pause" || hasBoth("count")) && (name !== "repetition_rate" || hasBoth("pulse_duration"));
+  const changed = names.filter((name) => one.settings[name] !== now.settings[name] && isSaid(name)).map((name) => {
+    const said = (text) => text === undefined ? ABSENT[name] ?? "none" : typeset(text).replaceAll("_", " ");
     return `${(knobs[name]?.label ?? name).toLowerCase()} ${said(one.settings[name])} instead of ${said(now.settings[name])}`;
   });
   if (changed.length === 0) return "This is the shot shown above.";
