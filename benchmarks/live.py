@@ -1,6 +1,6 @@
 """Live page: from letting a knob go to the rough and the full picture, and a thousand random moves.
 
-    python benchmarks/live.py [--moves 1000]
+    python benchmarks/live.py [--moves 1000] [--picture sim/live.png]
 
 Needs Debian's chromium and chromium-driver, and selenium. A warm shot is `spotdwell.shot` in this process on
 the same settings, taken in turn with the page's; all figures are medians.
@@ -9,12 +9,14 @@ the same settings, taken in turn with the page's; all figures are medians.
 from __future__ import annotations
 
 import argparse
+import base64
 import os
 import random
 import shutil
 import statistics
 import tempfile
 import time
+from pathlib import Path
 from typing import Any
 
 import spotdwell
@@ -52,8 +54,8 @@ def opened() -> Any:
 
     options = webdriver.ChromeOptions()
     options.binary_location = shutil.which("chromium") or ""
-    for argument in ("--headless=new", "--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu"):
-        options.add_argument(argument)
+    for argument in ("headless=new", "no-sandbox", "disable-dev-shm-usage", "disable-gpu", "hide-scrollbars"):
+        options.add_argument(f"--{argument}")
     options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
     return webdriver.Chrome(options=options, service=Service(shutil.which("chromedriver")))
 
@@ -112,6 +114,20 @@ def moves(driver: Any, page: Any, count: int) -> None:
     print("  MB of server, worker and page's heap:", "; ".join(memory))
 
 
+def picture(driver: Any, path: Path) -> None:
+    """Write what the page shows at first, in few colours, as the README has it."""
+    from PIL import Image
+
+    size = {"width": 1280, "height": 806, "deviceScaleFactor": 1.25, "mobile": False}
+    driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
+    time.sleep(0.5)
+    taken = driver.execute_cdp_cmd("Page.captureScreenshot", {"format": "png"})
+    path.write_bytes(base64.b64decode(taken["data"]))
+    Image.open(path).convert("RGB").quantize(96, dither=Image.Dither.NONE).save(path, optimize=True)
+    print(f"{path}: {path.stat().st_size / 1e3:.0f} kB")
+    driver.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+
+
 def memory_of(page: Any, driver: Any) -> str:
     sizes = [resident(os.getpid()), resident(page._desk.shots._process.pid)]
     driver.execute_cdp_cmd("HeapProfiler.collectGarbage", {})
@@ -128,14 +144,18 @@ def resident(process: int) -> float:
 def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--moves", type=int, default=1000)
-    count = parser.parse_args().moves
+    parser.add_argument("--picture", type=Path, help="Write a picture of the page, and time nothing.")
+    given = parser.parse_args()
     driver = opened()
     try:
         with tempfile.TemporaryDirectory() as folder, spotdwell.live(MATERIAL, folder, show=False) as page:
             driver.get(page.address)
             settled(driver)
+            if given.picture:
+                picture(driver, given.picture)
+                return
             releases(driver)
-            moves(driver, page, count)
+            moves(driver, page, given.moves)
     finally:
         driver.quit()
 

@@ -32,7 +32,10 @@ function layMap({ names, values }) {
   const table = element("table", { id: "cells", "aria-label": `Verdict and depth over ${labels[0]} and ${labels[1]}` },
     element("thead", {}, head), element("tbody", {}, ...rows));
   table.addEventListener("keydown", walk);
-  byId("map-place").replaceChildren(table);
+  const place = byId("map-place");
+  place.replaceChildren(table);
+  // On a narrow screen the middle is seen first.
+  place.scrollLeft = (place.scrollWidth - place.clientWidth) / 2;
   byId("letters").hidden = false;
   markHere();
 }

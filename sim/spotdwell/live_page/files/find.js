@@ -19,6 +19,7 @@ function hearFind({ kind, found }) {
   if (kind === "trial") {
     byId("trials").hidden = false;
     byId("trials").append(element("li", {}, found.replace(/^try \d+: /, "")));
+    byId("trials").scrollTop = byId("trials").scrollHeight;
   } else if (kind === "answer") {
     const go = found.found ? [button(`Set the ${found.name} to ${typeset(found.value)}`, () => goTo({ ...searched, [found.name]: found.value }))] : [];
     const more = found.more.length ? [element("ul", {}, ...found.more.map((one) => element("li", {}, one)))] : [];
