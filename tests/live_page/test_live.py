@@ -36,7 +36,7 @@ def test_the_full_shot_is_the_shot_of_python(served):
     assert full["word"] == result.verdict.word
     assert full["values"]["crater_depth"] == pytest.approx(result.measures["crater_depth"], rel=1e-5)
     assert {row["name"]: row["text"] for row in full["rows"]} == {
-        name: shown(name, result.measures[name])
+        name: shown(name, result.measures[name], result.measures.get("cell_depth"))
         for name in full["values"]
         if result.measures[name] is not None
     }
@@ -218,7 +218,7 @@ def test_the_reason_for_clean_names_the_char(served):
     result = spotdwell.shot("oral_mucosa", "25 W", "1.6 mm", "80 ms")
     assert result.verdict.word == "clean"
     most = max(result.measures[f"char_thickness_{place}"] for place in ("floor", "wall", "rim"))
-    assert shown("char_thickness_wall", most) in why_of(result)
+    assert shown("char_thickness_wall", most, result.measures.get("cell_depth")) in why_of(result)
 
 
 def test_it_ends_with_its_processes(tmp_path):

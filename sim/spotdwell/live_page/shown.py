@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from spotdwell.base import units
-from spotdwell.base.names import MEASURES
+from spotdwell.base.names import BELOW_GRID, MEASURES
 from spotdwell.maps.cube import RADII
 from spotdwell.maps.regions import TONES as REGIONS
 from spotdwell.measure.outlines import outlines_of
@@ -31,6 +31,7 @@ def shot_shown(outcome: Outcome, result: Result, cells: tuple[str, ...]) -> dict
     radius, depths = outlines_of(outcome, RADII)
     return {
         "word": str(result.verdict.word),
+        "text": result.verdict.text,
         "why": why_of(result),
         "reasons": [typeset(one) for one in result.verdict.reasons],
         "rows": [row for name in _SHOWN if (row := _row(result, name)) is not None],
@@ -56,7 +57,7 @@ def why_of(result: Result) -> str:
     char = [result.measures[f"char_thickness_{place}"] or 0.0 for place in ("floor", "wall", "rim")]
     if not any(char):
         return f"{first.rstrip('.')}, and no char was left."
-    most = shown("char_thickness_wall", max(char))
+    most = shown("char_thickness_wall", max(char), result.measures.get("cell_depth"))
     return f"{first.rstrip('.')}, with at most {most} of char, within the limits."
 
 
@@ -112,18 +113,20 @@ def _row(result: Result, name: str) -> dict[str, Any] | None:
         "name": name,
         "label": _SHOWN[name],
         "meaning": quantity.meaning,
-        "text": shown(name, value),
+        "text": shown(name, value, result.measures.get("cell_depth")),
         "interval": None if interval is None else [shown(name, float(one)) for one in interval],
     }
 
 
-def shown(name: str, value: float) -> str:
-    """A measure [SI] with its unit as pages write it; lengths from 1 mm on in mm."""
+def shown(name: str, value: float, cell: float | None = None) -> str:
+    """A measure [SI] with its unit and the digits that a grid of `cell` [m] gives; from 1 mm on in mm."""
     quantity = MEASURES[name]
-    unit = quantity.display_unit
+    text, unit = quantity.text(value, cell), quantity.display_unit
+    if text == BELOW_GRID:
+        return text
     if unit == "um" and abs(value) >= 0.9995e-3:
-        unit = "mm"
-    return typeset(units.display(value, quantity.unit, unit))
+        text, unit = f"{float(text) / 1e3:g}", "mm"
+    return typeset(f"{text} {unit}")
 
 
 def _rounded(value: float | None) -> float | None:

@@ -181,7 +181,7 @@ def _point(plan: MapPlan, place: tuple[int, int], still: Still) -> Found:
     except SpotdwellError as error:
         return {"word": "failed", "depth": str(error)}
     deepest = result.measures["deepest"] or 0.0
-    depth = "< 1 µm" if 0.0 < deepest < 1e-6 else shown("deepest", deepest)
+    depth = shown("deepest", deepest, result.measures.get("cell_depth"))
     return {"word": str(result.verdict.word), "depth": depth}
 
 

@@ -59,7 +59,7 @@ function fillPoint({ place: [i, j], word, depth }) {
   made.replaceChildren(element("b", {}, verdict.letter), element("span", {}, word === "failed" ? "" : depth));
   made.style.background = verdict.colour;
   made.style.color = inkOn(verdict.colour);
-  made.setAttribute("aria-label", `${placeText(i, j)}: ${word}, ${depth} deep`);
+  made.setAttribute("aria-label", `${placeText(i, j)}: ${word}, depth ${depth}`);
   made.title = `${placeText(i, j)}: ${word}, ${depth}`;
   around.count += 1;
   const all = around.values[0].length * around.values[1].length;

@@ -18,7 +18,7 @@ function showKept() {
   byId("kept").classList.toggle("some", kept.length > 0);
   byId("kept-shots").replaceChildren(...kept.map((one) => element("article", { class: "kept", id: `kept-${one.name}`, "aria-label": `Shot ${one.name}` },
     element("figure", { id: `figure-${one.name}` }, element("figcaption"), drawn("svg", { class: "section", role: "img" }), element("p", { class: "nothing", hidden: true })),
-    element("p", {}, element("strong", {}, `${one.name}: ${one.shot.word}. `), element("span", { class: "small" }, one.shot.why)),
+    element("p", {}, element("strong", {}, `${one.name}: ${one.shot.text}. `), element("span", { class: "small" }, one.shot.why)),
     element("p", { class: "differs" }),
     element("div", { class: "tools" }, button(`Go to ${one.name}`, () => goTo(one.settings)), button(`Drop ${one.name}`, () => drop(one.name))))));
   showKeepButton();

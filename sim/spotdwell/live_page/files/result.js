@@ -20,12 +20,12 @@ function showState(name, more = "") {
 
 function showShot(shot, settings, isFull) {
   now = { shot, settings, isFull };
-  showState(isFull ? "full" : "coarse", isFull ? `${shot.word}; computed in ${significant(shot.seconds)} s. ${textOf(settings)}.` : "");
+  showState(isFull ? "full" : "coarse", isFull ? `${shot.text}; computed in ${significant(shot.seconds)} s. ${textOf(settings)}.` : "");
   const verdict = verdicts[shot.word];
   byId("letter").textContent = verdict.letter;
   byId("letter").style.background = verdict.colour;
   byId("letter").style.color = inkOn(verdict.colour);
-  byId("word").textContent = shot.word;
+  byId("word").textContent = shot.text;
   byId("reason").textContent = shot.why;
   byId("reasons").hidden = shot.reasons.length < 2;
   byId("reasons").lastElementChild.replaceChildren(...shot.reasons.map((one) => element("li", {}, one)));
@@ -33,7 +33,7 @@ function showShot(shot, settings, isFull) {
   byId("notes").hidden = shot.notes.length === 0;
   byId("notes").lastElementChild.replaceChildren(...shot.notes.map((one) => element("li", {}, one)));
   redraw();
-  if (isFull) speak(`${shot.word}. ${shot.why}`);
+  if (isFull) speak(`${shot.text}. ${shot.why}`);
 }
 
 function showFigures(rows) {

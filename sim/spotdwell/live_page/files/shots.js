@@ -32,5 +32,5 @@ function wordsOf(shot) {
   const hole = depth ? `crater ${lengthText(depth * 1e6)} deep and ${lengthText((width ?? 0) * 1e6)} wide` : "nothing removed";
   const char = shot.values.char_thickness_floor;
   const layers = [char ? `charred ${lengthText(char * 1e6)}` : "no char", heat ? `coagulated ${lengthText(heat * 1e6)} at the floor` : null];
-  return `${shot.word}; ${[hole, ...layers].filter(Boolean).join(", ")}`;
+  return `${shot.text}; ${[hole, ...layers].filter(Boolean).join(", ")}`;
 }
