@@ -34,6 +34,7 @@ ROOMS = {
     "craters": set(),
     "evidence": {"spread"},
     "films": set(),
+    "live_page": {"cards", "maps", "pages", "reports", "sizing"},
     "maps": set(),
     "pages": {"maps"},
     "regimes": set(),

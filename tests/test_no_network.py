@@ -55,6 +55,28 @@ def test_commands_open_no_connection_and_pages_name_no_address(tmp_path):
         )
 
 
+LIVE = """
+import spotdwell
+seen.clear()
+page = spotdwell.live("skin", show=False)
+print("ADDRESS", page.address.split("/")[2])
+page.stop()
+print("SEEN", seen)
+"""
+
+
+@pytest.mark.compiled
+def test_the_live_page_listens_on_this_machine_alone_and_connects_to_nothing(tmp_path):
+    ran = subprocess.run(
+        [sys.executable, "-c", WATCHED + LIVE], cwd=tmp_path, capture_output=True, text=True, timeout=300
+    )
+    port = re.search(r"ADDRESS 127\.0\.0\.1:(\d+)", ran.stdout)
+    assert port, ran.stderr[-2000:]
+    assert re.findall(r"\('[a-z.]+', \"[^\"]*\"\)", ran.stdout) == [
+        """('socket.bind', "(('127.0.0.1', 0),)")"""
+    ], ran.stdout
+
+
 def test_a_connection_would_be_seen():
     code = (
         WATCHED

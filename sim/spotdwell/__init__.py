@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from spotdwell.craters.run import spot_from_craters
     from spotdwell.inputs.read import read_scenario, scenario_named
     from spotdwell.inputs.shot import scenario_of_shot
+    from spotdwell.live_page.run import live
     from spotdwell.maps.run import map_plan, map_shots
     from spotdwell.output.result import Result, load
     from spotdwell.pages.page import class_page
@@ -42,6 +43,7 @@ __all__ = [
     "check_grid",
     "class_page",
     "compare",
+    "live",
     "load",
     "map_plan",
     "map_shots",
@@ -67,6 +69,7 @@ _HOMES = {
     "check_grid": "spotdwell.pipeline",
     "class_page": "spotdwell.pages.page",
     "compare": "spotdwell.regimes.run",
+    "live": "spotdwell.live_page.run",
     "load": "spotdwell.output.result",
     "map_plan": "spotdwell.maps.run",
     "map_shots": "spotdwell.maps.run",

@@ -32,6 +32,7 @@ VERBS = {
     "calibrate": "calibration",
     "compare": "regimes",
     "map": "maps",
+    "live": "live_page",
     "list": "catalogue",
     "card": "cards",
     "page": "pages",

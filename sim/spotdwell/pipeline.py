@@ -81,7 +81,11 @@ def run(
     """
     if not isinstance(scenario, Scenario):
         scenario = scenario_at_path(scenario)
-    found = solved(scenario, progress)
+    return as_result(scenario, solved(scenario, progress))
+
+
+def as_result(scenario: Scenario, found: Solved) -> Result:
+    """Result of what was `found` of `scenario`, with its notes and provenance."""
     outcome, grid = found.outcome, found.outcome.problem.grid
     return result_of(
         outcome.problem,

@@ -17,6 +17,7 @@ VERBS = (
     ("plot",),
     ("selfcheck",),
     ("schema",),
+    ("live",),
     ("list",),
     ("list", "materials"),
     ("list", "scenarios"),

@@ -95,12 +95,12 @@ def _spread(
     numbered = list(enumerate(tasks))
     try:
         if warm_up:
-            with _calm_start():
+            with calm_start():
                 for _ in range(count):
                     pool.submit(_start)
             number, task = numbered.pop()
             yield number, function(task)
-        with _calm_start():
+        with calm_start():
             places: dict[Future[Found], int] = {pool.submit(_call, task): place for place, task in numbered}
         for future in as_completed(places):
             yield places.pop(future), future.result()
@@ -124,7 +124,7 @@ def _enter(function: Callable[[Any], Any]) -> None:
     """Begin a worker's life."""
     global _kept
     _kept = function
-    threading.Thread(target=_leave_with_parent, daemon=True).start()
+    threading.Thread(target=leave_with_parent, daemon=True).start()
 
 
 def _start() -> None:
@@ -135,7 +135,7 @@ def _call(task: Any) -> Any:
     return _kept(task)
 
 
-def _leave_with_parent() -> None:
+def leave_with_parent() -> None:
     """End this process once its parent is gone: a parent that was killed cannot ask for it."""
     if (parent := multiprocessing.parent_process()) is not None:
         parent.join()
@@ -143,7 +143,7 @@ def _leave_with_parent() -> None:
 
 
 @contextmanager
-def _calm_start() -> Iterator[None]:
+def calm_start() -> Iterator[None]:
     """Surroundings that workers inherit as they start.
 
     One thread each, as the runs are serial and there is a worker for every core. Ctrl-C is blocked: it

@@ -1,0 +1,1 @@
+"""Live: a page on this machine whose knobs fire computed shots."""
