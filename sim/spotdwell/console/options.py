@@ -41,7 +41,7 @@ Picture = Annotated[Path | None, option(OUTPUT, "FILE.png", "Draw the section; o
 Json = Annotated[bool, option(OUTPUT, None, "Print one JSON object in SI instead.", "--json")]
 CheckGrid = Annotated[bool, option(OUTPUT, None, "Solve it on a finer grid too.", "--check-grid")]
 Samples = Annotated[
-    int | None, option(OUTPUT, "N", "Sample the materials' ranges N times; 128 is enough.", "--uncertainty")
+    int | None, option(OUTPUT, "N", "Intervals from N joint draws; 128 is enough.", "--uncertainty")
 ]
 Seed = Annotated[int | None, option(OUTPUT, "NUMBER", "Of these samples; 0 if left out.")]
 Workers = Annotated[int | None, option(OUTPUT, "NUMBER", "Processes for them; one a core if left out.")]
