@@ -36,10 +36,10 @@ ROOMS = {
     "films": set(),
     "maps": set(),
     "pages": {"maps"},
-    "regimes": set(),
+    "regimes": {"spread"},
     "reports": {"spread"},
     "shots": {"films", "spread"},
-    "sizing": {"shots"},
+    "sizing": {"shots", "spread"},
     "spots": set(),
     "spread": set(),
 }
