@@ -48,8 +48,8 @@ def intervals_text(found: Comparison, studies: Studies) -> list[RenderableType]:
     table.add_row("verdict", "", *("-" if one is None else verdict_odds(one) for one in studies))
     covers = next((one.covers for one in studies if one is not None), "")
     order = [Text(text) for text in _order(found, studies)]
-    lines = [heading("90 % intervals"), indented(table), *map(indented, order), indented(Text(covers))]
-    return [Text(), *lines]
+    lines: list[RenderableType] = [Text(), heading("90 % intervals"), indented(table)]
+    return [*lines, *map(indented, order), indented(Text(covers))]
 
 
 def _order(found: Comparison, studies: Studies) -> list[str]:
