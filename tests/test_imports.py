@@ -37,10 +37,10 @@ ROOMS = {
     "live_page": {"cards", "maps", "pages", "reports", "sizing"},
     "maps": set(),
     "pages": {"maps"},
-    "regimes": set(),
+    "regimes": {"spread"},
     "reports": {"spread"},
     "shots": {"films", "spread"},
-    "sizing": {"shots"},
+    "sizing": {"shots", "spread"},
     "spots": set(),
     "spread": set(),
 }

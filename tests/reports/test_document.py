@@ -18,6 +18,7 @@ from spotdwell.document.paper import END, HEIGHT, MARGIN, WIDTH, pages
 from spotdwell.measure.verdict import Limits, Verdict, Word
 from spotdwell.reports.document import document_of
 from spotdwell.reports.drawings import TYPE, energy_lines
+from spotdwell.spread.posterior import Draws
 from spotdwell.spread.run import Sample, Uncertainty
 
 VOID = {"meta", "br", "img", "col"}
@@ -58,12 +59,11 @@ def sampled(result, count=64, failed=1) -> Uncertainty:
     tenth = count // 10
     factors = [0.5] * tenth + [2.0] * (count - failed - tenth)
     samples = [
-        Sample({name: None if value is None else factor * value for name, value in result.measures.items()},
-               "charred" if factor == 0.5 else "clean")
+        Sample({name: None if value is None else factor * value for name, value in result.measures.items()})
         for factor in factors
     ]  # fmt: skip
     samples += [Sample(failure="broke")] * failed
-    return Uncertainty((), np.ones((count, 0)), result.measures, tuple(samples), 0)
+    return Uncertainty((), Draws.apart(np.ones((count, 0))), result.measures, tuple(samples), 0)
 
 
 def with_material(result, **others):
@@ -140,7 +140,7 @@ def test_without_samples_the_page_says_that_there_are_no_intervals(page):
 def test_intervals_stand_beside_their_measures(make, page):
     _, words = page(sampled)
     assert "5 % to 95 %" in words and "No intervals" not in words
-    assert "Verdicts of 64 runs with sampled material values: clean 57, charred 6." in words
+    assert "Verdicts of 64 runs with sampled material values: clean 100 %." in words
     assert "1 samples failed" in words
     document = document_of(make(), sampled(make()))
     rows = {row[0]: row[1:] for row in rows_of(document, "Measures")}

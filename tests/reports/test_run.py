@@ -18,7 +18,9 @@ from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.read import material_text, scenario_from_text, shipped_material
 from spotdwell.output.result import Result
 from spotdwell.reports.document import document_of
-from spotdwell.reports.origins import grid_reasons, materials_of, scenario_in
+from spotdwell.reports.origins import grid_reasons, materials_of
+from spotdwell.spread.brief import scenario_in
+from spotdwell.spread.posterior import Draws
 from spotdwell.spread.run import Sample, Uncertainty, check_request
 
 TEXT = """
@@ -125,10 +127,11 @@ def test_intervals_come_from_the_uncertainty():
     scenario = scenario_from_text(TEXT)
     unknowns = check_request(scenario, 8, 0, 1)
     measures = solved().measures
-    samples = tuple(Sample({**measures, "crater_depth": n * 1e-6}, "clean") for n in range(20))
-    found = Uncertainty(unknowns, np.ones((21, len(unknowns))), measures, (*samples, Sample(failure="x")), 0)
+    samples = tuple(Sample({**measures, "crater_depth": n * 1e-6}) for n in range(20))
+    draws = Draws.apart(np.ones((21, len(unknowns))))
+    found = Uncertainty(unknowns, draws, measures, (*samples, Sample(failure="x")), 0)
     page = html(document_of(solved(), found))
-    assert "Verdicts of 21 runs with sampled material values: clean 20." in page
+    assert "Verdicts of 21 runs with sampled material values: unmarked 100 %." in page
     assert "1 samples failed." in page
     spread = found.spreads["crater_depth"]
     depth = MEASURES["crater_depth"]

@@ -26,6 +26,7 @@ from spotdwell.console.workers import run_all
 from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.read import scenario_data, scenario_from_dict, scenario_from_text, with_own_materials
 from spotdwell.inputs.shot import scenario_of_shot, scenario_with
+from spotdwell.spread.posterior import Draws
 from spotdwell.spread.run import (
     SAMPLES,
     Sample,
@@ -36,7 +37,7 @@ from spotdwell.spread.run import (
     threshold,
     uncertainty,
 )
-from spotdwell.spread.sampling import samples_of, unknowns_of
+from spotdwell.spread.sampling import SLOPE, samples_of, unknowns_of
 
 SLAB = """
 title = "A slab"
@@ -81,7 +82,7 @@ value = "1e5 1/m"
 """
 
 LARGEST_CHANGE = 0.15
-"""Of an end over the width of the interval, when samples are doubled; THEORY.md states 0.12 at worst."""
+"""Of an end over the width of the interval, when samples are doubled; THEORY.md states 0.06 at worst."""
 
 
 @pytest.fixture(scope="module")
@@ -150,17 +151,21 @@ def test_a_sampled_value_reads_back_as_it_was_drawn(slab):
     data = changed(scenario_data(whole), unknowns, row)
     again = unknowns_of(scenario_from_dict(data))
     # Quantity strings keep 15 digits.
-    assert_allclose([one.value for one in again], row, rtol=1e-14)
+    held = [place for place, one in enumerate(unknowns) if one.key == "value"]
+    assert_allclose([one.value for one in again], row[held], rtol=1e-14)
+    [line] = scenario_from_dict(data).materials["soft_tissue"].absorption[:1]
+    slope = next(value for one, value in zip(unknowns, row, strict=True) if one.key == SLOPE)
+    assert line.water_slope == slope
 
 
 def surrogate(unknowns, inputs, name: str) -> Uncertainty:
     """Uncertainty whose crater depth is a plain multiple of one sampled value."""
     nothing = dict.fromkeys(MEASURES)
     samples = [
-        Sample(nothing | {"crater_depth": 3.0 * value}, "clean")
+        Sample(nothing | {"crater_depth": 3.0 * value, "deepest": 3.0 * value})
         for value in inputs[:, column(unknowns, name)]
     ]
-    return Uncertainty(tuple(unknowns), inputs, nothing, tuple(samples), 0)
+    return Uncertainty(tuple(unknowns), Draws.apart(inputs), nothing, tuple(samples), 0)
 
 
 def test_interval_of_a_linear_surrogate_is_the_known_quantile(slab):
@@ -198,12 +203,17 @@ def test_one_correlation_in_twenty_of_noise_passes_the_threshold():
 def test_measures_that_do_not_apply_are_counted_and_left_out(slab):
     unknowns = unknowns_of(slab)
     found = surrogate(unknowns, samples_of(unknowns, 20, 0), "density")
-    bare = Sample(dict.fromkeys(MEASURES), "unmarked")
+    bare = Sample(dict.fromkeys(MEASURES))
     mixed = replace(found, samples=(*found.samples[:12], *[bare] * 7, Sample(failure="why")))
     spread = mixed.spreads["crater_depth"]
     assert (spread.applied, spread.absent) == (12, 7)
     assert_allclose(spread.median, np.median([one.measures["crater_depth"] for one in found.samples[:12]]))
-    assert mixed.words == {"clean": 12, "unmarked": 7}
+    deep = {"crater_depth": 1e-4, "deepest": 1e-4, "solid_volume": 1e-9, "char_thickness_floor": 1e-4}
+    charred = Sample(dict.fromkeys(MEASURES) | deep)
+    samples = (charred, *[bare] * 3, Sample(failure="why"))
+    judged = replace(found, samples=samples, draws=Draws.apart(found.inputs[:5]))
+    assert judged.words == {"unmarked": 0.75, "charred": 0.25}
+    assert judged.word == "unmarked" and judged.odds == "3 in 4"
     assert mixed.failures == ("why",)
     few = replace(found, samples=(*found.samples[:7], *[bare] * 13)).spreads["crater_depth"]
     assert (few.low, few.median, few.high, few.applied) == (None, None, None, 7)
@@ -257,7 +267,8 @@ def test_a_crater_through_the_bottom_is_a_failed_sample_and_a_failed_nominal_run
 @pytest.mark.compiled
 def test_intervals_at_the_default_count_stay_put_with_twice_as_many(slab):
     some, more = (uncertainty(slab, count, workers=1).spreads for count in (SAMPLES, 2 * SAMPLES))
-    for name in ("crater_depth", "char_thickness_floor", "coagulation_thickness_floor"):
+    # Char is left by some 4 % of the samples here: the upper end of its interval is a matter of chance.
+    for name in ("crater_depth", "dried_thickness_floor", "coagulation_thickness_floor"):
         width = more[name].high - more[name].low
         for end in ("low", "median", "high"):
             change = abs(getattr(some[name], end) - getattr(more[name], end))
@@ -305,7 +316,7 @@ def test_quiet_command_says_verdicts_and_depth_in_a_line(slab_file, capsys):
     assert main(["run", str(slab_file), "--quiet", "--uncertainty", "8", "--workers", "1"]) == 0
     verdict, samples = capsys.readouterr().out.rstrip("\n").split("\n")
     assert verdict.startswith("clean: ")
-    assert samples.startswith("8 samples: clean 8; depth ")
+    assert samples.startswith("8 samples: clean 100 %; depth ")
 
 
 @pytest.mark.compiled

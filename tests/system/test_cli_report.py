@@ -34,7 +34,7 @@ def test_a_scenario_is_solved_first_with_intervals_if_asked(call, slab, tmp_path
     answer = call("report", slab, "--html", tmp_path / "a.html", "--uncertainty", "8", "--workers", "1")
     assert answer.code == 0, answer.err
     text = (tmp_path / "a.html").read_text(encoding="utf-8")
-    assert "Intervals hold 90 % of 8 runs" in text and "5 % to 95 %" in text
+    assert "Intervals from 8 runs. The 90 % interval holds" in text and "5 % to 95 %" in text
 
 
 @pytest.mark.parametrize(

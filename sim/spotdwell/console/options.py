@@ -46,7 +46,7 @@ Values = Annotated[
 ]
 Sensitivity = Annotated[bool, option(OUTPUT, None, "Show what 5 % of power, spot and dwell do.")]
 Samples = Annotated[
-    int | None, option(OUTPUT, "N", "Sample the materials' ranges N times; 128 is enough.", "--uncertainty")
+    int | None, option(OUTPUT, "N", "Intervals from N joint draws; 128 is enough.", "--uncertainty")
 ]
 Seed = Annotated[int | None, option(OUTPUT, "NUMBER", "Of these samples; 0 if left out.")]
 Workers = Annotated[int | None, option(OUTPUT, "NUMBER", "Processes for them; one a core if left out.")]

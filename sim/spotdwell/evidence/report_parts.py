@@ -15,6 +15,7 @@ from spotdwell.evidence.credibility import CLOSES, SHOT_MEASURES, Convergence, E
 from spotdwell.output.pictures.canvas import INCH, Place
 from spotdwell.output.pictures.style import BEAM, FAINT, INK, typeset
 from spotdwell.spread.run import Sensitivity, Uncertainty
+from spotdwell.spread.shown import words_text
 
 DEPTH_CHANGE, LAYER_CHANGE, LAYER_LENGTH = 0.02, 0.05, 2e-6
 """Most that half the cells and steps may change: a depth; a layer; or else a layer by this length [m]."""
@@ -108,13 +109,13 @@ MOST = 6
 def intervals_of(found: Uncertainty) -> tuple[Block, ...]:
     """Tables of intervals and influences, with the words around them."""
     count, unknowns = len(found.samples), len(found.unknowns)
-    verdicts = ", ".join(f"{word} {times}" for word, times in found.words.items())
+    verdicts = words_text(found.words)
     setup = words.INTERVALS.format(count=count, unknowns=unknowns, seed=found.seed)
     failed = f" {len(found.failures)} samples failed." if found.failures else ""
     rows = tuple(_interval_row(found, name) for name in SHOT_MEASURES)
     influences = tuple(_influence_row(one) for one in found.sensitivities)
     return (
-        Text(f"{setup}{failed}"),
+        Text(f"{setup} {found.covers}{failed}"),
         table(words.INTERVAL_HEADINGS, rows, (2, 3, 4, 5, 6)),
         Text(f"Verdicts of the samples: {verdicts}."),
         Text(words.INFLUENCES),

@@ -111,9 +111,8 @@ RUPTURE = (
 
 INTERVALS = (
     "The cutting shot again, {count} times, each with other values for the {unknowns} material values "
-    "that have a range (Latin hypercube, seed {seed}; most likely at the stated value, nothing beyond "
-    "the range). The interval holds 90 % of the results. It covers material values only: not what the "
-    "model leaves out, nor power, spot and time."
+    "that have a range (seed {seed}): those that published rows saw drawn together from their posterior, the "
+    "others each from its range, most likely at the stated value."
 )
 INTERVAL_HEADINGS = ("quantity", "unit", "nominal", "median", "5 %", "95 %", "samples")
 INFLUENCES = (

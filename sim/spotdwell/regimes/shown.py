@@ -24,7 +24,15 @@ from spotdwell.console.text import heading, indented, plain_table, shown
 from spotdwell.output.pictures.style import PAGE, Sheet, length_text, sheet_of
 from spotdwell.output.tables import plain
 from spotdwell.output.whole_file import check_writable
+from spotdwell.regimes.intervals import (
+    Studies,
+    intervals_line,
+    intervals_plain,
+    intervals_text,
+    studies_of,
+)
 from spotdwell.regimes.picture import Panel, draw_row
+from spotdwell.spread.shown import check_samples
 
 if TYPE_CHECKING:
     from spotdwell.regimes.result import Comparison, Run
@@ -232,6 +240,10 @@ class Outputs:
     """Sheet of the picture."""
     as_json: bool = False
     quiet: bool = False
+    samples: int | None = None
+    """Joint draws for each regime; None for no intervals."""
+    seed: int | None = None
+    workers: int | None = None
 
 
 def carry_out(solve: Callable[..., Comparison], outputs: Outputs) -> None:
@@ -240,6 +252,8 @@ def carry_out(solve: Callable[..., Comparison], outputs: Outputs) -> None:
     Raises SpotdwellError; a file that could not be written is told of before anything is solved.
     """
     sheet = sheet_of(outputs.size)
+    # Workers serve the regimes as well.
+    check_samples(None, outputs.samples, outputs.seed, None if outputs.samples is None else outputs.workers)
     files = Files(outputs.quiet, outputs.as_json)
     files.check("picture", outputs.picture, "picture")
     files.check("table", outputs.table, "csv")
@@ -250,6 +264,11 @@ def carry_out(solve: Callable[..., Comparison], outputs: Outputs) -> None:
             if not outputs.quiet:
                 mention("Solving the regimes ...")
             found = solve(progress=watch.count)
+        studies: Studies | None = None
+        if outputs.samples is not None:
+            with Watch(outputs.quiet, "samples", solves=False) as watch:
+                draws = outputs.samples, outputs.seed or 0, outputs.workers
+                studies = studies_of(found, *draws, watch.count)
         results: list[tuple[Path | None, Write]] = []
         if outputs.out is not None:
             names = [f"{number}_{_file_stem(run.name)}.h5" for number, run in enumerate(found.runs, 1)]
@@ -258,7 +277,9 @@ def carry_out(solve: Callable[..., Comparison], outputs: Outputs) -> None:
             ]
         files.finish(
             lambda: files.show(
-                lambda: comparison_plain(found), lambda: found.sentence, lambda: comparison_text(found)
+                lambda: comparison_plain(found) | (intervals_plain(found, studies) if studies else {}),
+                lambda: "\n".join([found.sentence, *([intervals_line(found, studies)] if studies else [])]),
+                lambda: [*comparison_text(found), *(intervals_text(found, studies) if studies else [])],
             ),
             (outputs.picture, lambda path: draw_picture(found, path, sheet)),
             (outputs.table, lambda path: write_text(path, comma_separated(found))),

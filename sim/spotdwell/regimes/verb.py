@@ -34,6 +34,8 @@ def compare_verb(
     table: Annotated[Path | None, o.option(OUTPUT, "FILE.csv", "All numbers, a line each.")] = None,
     out: Annotated[Path | None, o.option(OUTPUT, "FOLDER", "Keep each result as HDF5.")] = None,
     as_json: o.Json = False,
+    samples: o.Samples = None,
+    seed: o.Seed = None,
     workers: o.Workers = None,
     quiet: o.Quiet = False,
     **settings: Any,
@@ -56,4 +58,4 @@ def compare_verb(
 
     settings |= {"average_power": average_power, "time": time, "energy": energy, "depth": depth}
     solve = partial(compare, material, regimes=regime or (), equal=equal, workers=workers, **settings)
-    carry_out(solve, Outputs(picture, table, out, size, as_json, quiet))
+    carry_out(solve, Outputs(picture, table, out, size, as_json, quiet, samples, seed, workers))

@@ -41,8 +41,10 @@ from spotdwell.measure.verdict import Verdict
 from spotdwell.output.pictures.style import typeset
 from spotdwell.output.result import Result, load
 from spotdwell.reports.drawings import TYPE, energy_bar, energy_lines, pictures_of
-from spotdwell.reports.origins import grid_reasons, materials_of, scenario_in
+from spotdwell.reports.origins import grid_reasons, materials_of
+from spotdwell.spread.brief import scenario_in
 from spotdwell.spread.run import Uncertainty
+from spotdwell.spread.shown import words_text
 
 DANGER = (
     "Lasers burn and blind. This page comes from a model, which measurements contradict in places: it is no "
@@ -95,7 +97,8 @@ def _run(result: Result, study: Uncertainty | None) -> Iterator[Block]:
     if setting:
         yield table(tuple(setting), [tuple(setting.values())])
     why = tuple(_verdict(result.verdict, study))
-    yield Section(f"Verdict: {result.verdict.word}", (Points(why),))
+    odds = f", {study.odds}" if study is not None and study.odds else ""
+    yield Section(f"Verdict: {result.verdict.word}{odds}", (Points(why),))
     yield Picture(pictures_of(result), PICTURE, _LEAST_PICTURE)
     notes = "Cautions of this run" if reasons else "Notes of this run"
     aside = (
@@ -120,7 +123,7 @@ def _verdict(verdict: Verdict, study: Uncertainty | None) -> Iterator[str]:
     yield from map(typeset, verdict.reasons)
     yield f"Limits: char {char} at floor and wall; {depth}; depth over width {limits.aspect_ratio:g}."
     if study is not None:
-        words = ", ".join(f"{word} {count}" for word, count in study.words.items()) or "none"
+        words = words_text(study.words)
         yield f"Verdicts of {len(study.samples)} runs with sampled material values: {words}."
 
 
@@ -153,10 +156,7 @@ def _intervals(study: Uncertainty | None) -> str:
     if study is None:
         return NO_INTERVALS
     failed = f" {len(study.failures)} samples failed." if study.failures else ""
-    return (
-        f"Intervals hold 90 % of {len(study.samples)} runs whose material values vary over their stated "
-        f"ranges; what the model leaves out, and power, spot and time, are not in them.{failed}"
-    )
+    return f"Intervals from {len(study.samples)} runs. {study.covers}{failed}"
 
 
 def _energies(result: Result) -> Section:

@@ -12,23 +12,13 @@ from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.material import Material
 from spotdwell.inputs.material_view import DEBRIS, Row, rows_of
 from spotdwell.inputs.medium import WaterLine, debris_line, nearest, water_lines
-from spotdwell.inputs.read import material_from_text, scenario_from_dict
+from spotdwell.inputs.read import material_from_text
 from spotdwell.inputs.schema import Scenario
 from spotdwell.inputs.toml import table_of
 from spotdwell.output.result import Result
 
 _ABSORPTION, _SCATTERING = "absorption of the solids at ", "reduced scattering at "
 """Beginnings of the rows of a material that depend on the wavelength."""
-
-
-def scenario_in(result: Result) -> Scenario | None:
-    """The scenario that `result` keeps, with its materials; None if this version cannot read it."""
-    try:
-        data = table_of(result.scenario_text, "the stored scenario")
-        data["materials"] = {name: table_of(text, name) for name, text in result.materials.items()}
-        return scenario_from_dict(data, "the stored scenario")
-    except InputError:
-        return None
 
 
 def grid_reasons(result: Result, scenario: Scenario | None) -> tuple[str, ...]:

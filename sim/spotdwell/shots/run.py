@@ -32,7 +32,16 @@ from spotdwell.measure.verdict import Limits
 from spotdwell.output.result import Result
 from spotdwell.output.tables import measure_rows
 from spotdwell.shots.sensitivity import Sensitivity, sensitivity, sensitivity_plain, sensitivity_text
-from spotdwell.spread.shown import check_samples, sampled, short_text, uncertainty_plain, uncertainty_text
+from spotdwell.spread.brief import brief
+from spotdwell.spread.shown import (
+    brief_plain,
+    brief_text,
+    check_samples,
+    sampled,
+    short_text,
+    uncertainty_plain,
+    uncertainty_text,
+)
 
 if TYPE_CHECKING:
     from spotdwell.output.result import Result
@@ -61,12 +70,15 @@ _LIGHT = tuple(name for name in MEASURES if name not in {*_ELSEWHERE, "cell_dept
 _ZONE_WORDS = {"char": "charred", "dried": "dried", "coagulation": "coagulated"}
 
 
-def summary(result: Result, grid_reasons: Sequence[str]) -> list[RenderableType]:
-    """All that a run found, to be printed; notes other than `grid_reasons` are its cautions."""
+def summary(result: Result, grid_reasons: Sequence[str], odds: str = "") -> list[RenderableType]:
+    """All that a run found, to be printed; notes other than `grid_reasons` are its cautions.
+
+    `odds` of the verdict stand behind it.
+    """
     cautions = [note for note in result.notes if note not in grid_reasons]
     return [
         *_opening(result),
-        *section("Verdict: " + result.verdict.text, _verdict_lines(result)),
+        *section(f"Verdict: {result.verdict.text}{odds and f', {odds}'}", _verdict_lines(result)),
         *section("Crater", _measures(result, _CRATER)),
         *section("How far the zones reach [um]", _layers(result), _measures(result, _LEFT)),
         *section("Heat and light", _measures(result, _LIGHT)),
@@ -187,13 +199,17 @@ def carry_out(scenario: Scenario, outputs: Outputs) -> None:
                 result = pipeline.run(scenario, watch.see)
         around = _around(scenario, outputs) if outputs.sensitivity else None
         study = sampled(scenario, outputs.samples, outputs.seed, outputs.workers, outputs.quiet)
+        few = None if study or (outputs.quiet and not outputs.as_json) else brief(result)
+        judged = study or few
+        odds = judged.odds if judged else ""
 
         def show() -> None:
             files.show(
-                lambda: plain_of(result, check, study, around),
+                lambda: plain_of(result, check, study, around) | (brief_plain(few) if few else {}),
                 lambda: "\n".join([verdict_line(result), *([short_text(study)] if study else [])]),
                 lambda: [
-                    *summary(result, reasons),
+                    *summary(result, reasons, odds),
+                    *(brief_text(few) if few else []),
                     *(grid_table(check) if check else []),
                     *(sensitivity_text(around) if around else []),
                     *(uncertainty_text(study) if study else []),

@@ -21,6 +21,7 @@ from spotdwell.console.text import bullets, heading, indented, microns, plain_ta
 from spotdwell.inputs.shot import nothing
 from spotdwell.output.tables import Plain, plain
 from spotdwell.shots.run import imbalance
+from spotdwell.sizing.chance import Chance, chance_of
 from spotdwell.sizing.clean import CleanRange, range_text, size_clean
 from spotdwell.sizing.run import Sized, size
 from spotdwell.sizing.scanner import Scan, size_scan
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from spotdwell.output.result import Result
 
 
-def text(found: Sized | Scan) -> list[RenderableType]:
+def text(found: Sized | Scan, chance: Chance | None = None) -> list[RenderableType]:
     """All that was found, to be printed."""
     parts: list[RenderableType] = [heading(_title(found)), indented(Text(_setting(found.result)))]
     wanted = found.depth if isinstance(found, Sized) else None
@@ -39,6 +40,8 @@ def text(found: Sized | Scan) -> list[RenderableType]:
     if found.result is not None:
         verdict = found.result.verdict
         parts += section(f"Verdict: {verdict.word}", bullets(verdict.reasons))
+    if chance is not None:
+        parts += section("Chance", bullets(chance.sentences))
     if isinstance(found, Scan) and found.found:
         parts += section("Scan", _scan_table(found))
         parts += section("What this takes for granted", bullets(_assumptions(found)))
@@ -55,7 +58,7 @@ def line(found: Sized | Scan) -> str:
     return " ".join([f"no {_name(found)} found.", *found.obstacles, *found.advice])
 
 
-def plain_of(found: Sized | Scan) -> Plain:
+def plain_of(found: Sized | Scan, chance: Chance | None = None) -> Plain:
     """The answer in SI, of types that JSON knows; `result` is that of `setting` or of the nearest to it."""
     common: Plain = {
         "sought": _name(found),
@@ -68,6 +71,7 @@ def plain_of(found: Sized | Scan) -> Plain:
         "advice": list(found.advice),
         "trials": [asdict(trial) for trial in found.trials],
         "result": None if found.result is None else _result(found.result),
+        "chance": None if chance is None else asdict(chance),
     }
     if isinstance(found, Sized):
         return common | {"depth": found.depth}
@@ -273,11 +277,12 @@ def carry_out(find: Find, out: Path | None, picture: Path | None, as_json: bool,
     with files.stoppable():
         with Watch(quiet) as watch:
             answer = find(Listener(watch.say, watch.see))
+            chance = chance_of(answer)
         show = partial(
             files.show,
-            lambda: plain_of(answer),
+            lambda: plain_of(answer, chance),
             lambda: line(answer),
-            lambda: text(answer),
+            lambda: text(answer, chance),
         )
         result = answer.result if answer.found else None
         if result is not None:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from copy import deepcopy
-from dataclasses import dataclass, replace
-from functools import partial
+from dataclasses import dataclass, field, replace
+from functools import cached_property, partial
 from typing import Any
 
 import numpy as np
@@ -25,7 +25,9 @@ from spotdwell.measure.verdict import Limits, verdict_of
 from spotdwell.model.problem import Grid
 from spotdwell.solve.march import marched
 from spotdwell.solve.outcome import Status, check_sound
-from spotdwell.spread.sampling import Unknown, samples_of, unknowns_of
+from spotdwell.spread.posterior import Draws, draws_of, missed
+from spotdwell.spread.sampling import Unknown, unknowns_of
+from spotdwell.spread.words import COVERS, RANGES
 
 Array = NDArray[np.float64]
 
@@ -111,8 +113,6 @@ class Sample:
 
     measures: Measures | None = None
     """None if it failed."""
-    word: str = ""
-    """Of its verdict."""
     failure: str = ""
     """Why it failed."""
 
@@ -124,10 +124,10 @@ class Spread:
     nominal: float | None
     """With the values as the materials state them."""
     low: float | None
-    """5 % of the samples lie below."""
+    """5 % of the distribution lie below."""
     median: float | None
     high: float | None
-    """5 % of the samples lie above."""
+    """5 % of it lie above."""
     applied: int
     """Samples in which the measure applied."""
     absent: int
@@ -139,38 +139,78 @@ class Uncertainty:
     """What became of the measures over all samples."""
 
     unknowns: tuple[Unknown, ...]
-    inputs: Array
-    """Sampled values [SI], shape (samples, unknowns)."""
+    draws: Draws
     nominal: Measures
     samples: tuple[Sample, ...]
     seed: int
+    limits: Limits = field(default_factory=Limits)
+
+    @property
+    def inputs(self) -> Array:
+        """Sampled values [SI], shape (samples, unknowns)."""
+        return self.draws.inputs
+
+    @cached_property
+    def outcomes(self) -> tuple[Measures, ...]:
+        """Measures of every sample that did not fail, each as often as the model may miss it differently."""
+        return tuple(
+            missed(one.measures, float(removal), float(layers))
+            for one, row, other in zip(self.samples, self.draws.removal, self.draws.layers, strict=True)
+            if one.measures is not None
+            for removal, layers in zip(row, other, strict=True)
+        )
+
+    @property
+    def word(self) -> str:
+        """Verdict with the values as the materials state them."""
+        return str(verdict_of(self.nominal, self.limits).word)
+
+    @property
+    def covers(self) -> str:
+        """What the intervals hold and what they do not, in a sentence."""
+        return COVERS if any(self.draws.joint) else RANGES
+
+    @property
+    def odds(self) -> str:
+        """How many of the samples have the same verdict, such as "4 in 5"; "" if all do."""
+        return odds_of(self.words.get(self.word, 0.0)) if self.outcomes else ""
 
     @property
     def failures(self) -> tuple[str, ...]:
         """Why samples failed, one text for each that did."""
         return tuple(one.failure for one in self.samples if one.measures is None)
 
-    @property
-    def words(self) -> dict[str, int]:
-        """How often each verdict fell, the most frequent first."""
-        return dict(Counter(one.word for one in self.samples if one.measures is not None).most_common())
+    @cached_property
+    def words(self) -> dict[str, float]:
+        """Share of each verdict, the most frequent first."""
+        counts = Counter(str(verdict_of(one, self.limits).word) for one in self.outcomes)
+        return {word: count / len(self.outcomes) for word, count in counts.most_common()}
+
+    def share(self, holds: Callable[[Measures], bool]) -> float:
+        """Share of the outcomes of which `holds` is true."""
+        return sum(map(holds, self.outcomes)) / len(self.outcomes)
 
     @property
     def spreads(self) -> dict[str, Spread]:
         """Median and 90 % interval of every measure."""
-        return {name: _spread(self.nominal[name], self._values(name)) for name in MEASURES}
+        solved = [one.measures for one in self.samples if one.measures is not None]
+        return {
+            name: _spread(
+                self.nominal[name], [one[name] for one in self.outcomes], [one[name] for one in solved]
+            )
+            for name in MEASURES
+        }
 
     @property
     def sensitivities(self) -> tuple[Sensitivity, ...]:
         """Which values depth, char and coagulation at the floor follow."""
         solved = np.array([one.measures is not None for one in self.samples], dtype=bool)
         titles = [one.title for one in self.unknowns]
-        inputs = self.inputs[solved]
-        return tuple(sensitivity_of(name, titles, inputs, self._values(name)) for name in SENSITIVE)
-
-    def _values(self, name: str) -> list[float | None]:
-        """A measure in the samples that did not fail."""
-        return [one.measures[name] for one in self.samples if one.measures is not None]
+        found = [one.measures for one in self.samples if one.measures is not None]
+        return tuple(
+            sensitivity_of(name, titles, self.inputs[solved], [one[name] for one in found])
+            for name in SENSITIVE
+        )
 
 
 def uncertainty(
@@ -180,9 +220,11 @@ def uncertainty(
     workers: int | None = None,
     progress: Progress | None = None,
 ) -> Uncertainty:
-    """Solve `scenario` with `samples` sets of material values out of their ranges, `workers` at a time.
+    """Solve `scenario` with `samples` sets of material values, `workers` at a time.
 
-    All samples use the grid of the nominal run, so that cells add no scatter. `workers` None is one a core;
+    Values that published rows saw are drawn together, as these allow, and others from their ranges; what the
+    model leaves out of the rows widens depths and layers (THEORY.md, Posterior). All samples use
+    the grid of the nominal run, so that cells add no scatter. `workers` None is one a core;
     `progress` is told how many samples are done, of how many, and the seconds left. A sample that fails is
     kept with its reason. Raises InputError for fewer than 8 samples, a negative seed, fewer than 1 worker or
     materials without ranges, and RunError if the nominal run fails.
@@ -194,11 +236,28 @@ def uncertainty(
     nominal = _solved(whole, grid)
     if nominal.measures is None:
         raise RunError(nominal.failure)
-    inputs = samples_of(unknowns, samples, seed)
+    draws = draws_of(unknowns, samples, seed)
     base = scenario_data(whole)
-    tasks = [changed(base, unknowns, row) for row in inputs]
+    tasks = [changed(base, unknowns, row) for row in draws.inputs]
     found = run_all(partial(sample_of, grid=grid), tasks, workers, progress)
-    return Uncertainty(unknowns, inputs, nominal.measures, tuple(found), seed)
+    return Uncertainty(unknowns, draws, nominal.measures, tuple(found), seed, Limits(**dict(whole.limits)))
+
+
+ODDS = (
+    (1, 20), (1, 10), (1, 5), (1, 4), (1, 3), (2, 5), (1, 2), (3, 5), (2, 3), (3, 4), (4, 5), (9, 10),
+    (19, 20),
+)  # fmt: skip
+"""Odds that a reader knows at a glance."""
+
+
+def odds_of(share: float) -> str:
+    """The nearest of `ODDS` to `share`, such as "4 in 5"; "" for all."""
+    if share == 1.0:
+        return ""
+    if not 0.035 <= share <= 0.965:
+        return "less than 1 in 20" if share < 0.5 else "more than 19 in 20"
+    part, whole = min(ODDS, key=lambda one: abs(one[0] / one[1] - share))
+    return f"{part} in {whole}"
 
 
 def check_request(scenario: Scenario, samples: int, seed: int, workers: int | None) -> tuple[Unknown, ...]:
@@ -214,7 +273,7 @@ def changed(base: Mapping[str, Any], unknowns: Sequence[Unknown], values: Array)
         table: Any = data["materials"][unknown.material]
         for step in unknown.path:
             table = table[step]
-        table["value"] = unknown.written(value)
+        table[unknown.key] = unknown.written(value)
     return data
 
 
@@ -232,15 +291,18 @@ def _solved(scenario: Scenario, grid: Grid) -> Sample:
         return Sample(failure="the crater reached the bottom of the target")
     measures = measures_of(outcome)
     check_sound(outcome, measures)
-    return Sample(measures, str(verdict_of(measures, Limits(**dict(scenario.limits))).word))
+    return Sample(measures)
 
 
-def _spread(nominal: float | None, values: Sequence[float | None]) -> Spread:
-    apt = [value for value in values if value is not None]
+def _spread(
+    nominal: float | None, outcomes: Sequence[float | None], solved: Sequence[float | None]
+) -> Spread:
+    apt = [value for value in outcomes if value is not None]
+    applied = sum(value is not None for value in solved)
     low, median, high = (
-        (float(one) for one in np.quantile(apt, QUANTILES)) if len(apt) >= FEWEST else (None, None, None)
+        (float(one) for one in np.quantile(apt, QUANTILES)) if applied >= FEWEST else (None, None, None)
     )
-    return Spread(nominal, low, median, high, len(apt), len(values) - len(apt))
+    return Spread(nominal, low, median, high, applied, len(solved) - applied)
 
 
 def _check_numbers(samples: int, seed: int, workers: int | None) -> None:

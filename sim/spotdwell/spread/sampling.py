@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -12,7 +13,7 @@ from scipy.stats import qmc, triang
 
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.material import AbsorptionLine, DebrisLine, Material, Property
-from spotdwell.inputs.medium import debris_line, line_at
+from spotdwell.inputs.medium import debris_line, line_at, water_lines
 from spotdwell.inputs.quantities import QuantityType, Table
 from spotdwell.inputs.read import materials_of
 from spotdwell.inputs.schema import Scenario
@@ -21,6 +22,8 @@ Array = NDArray[np.float64]
 
 DECADE = 10.0
 """A range whose ends differ by more than this factor is sampled on a logarithmic scale."""
+SLOPE = "water_slope"
+"""Key of an absorption line that stands for the slope of plain water's absorption at that line."""
 
 
 @dataclass(frozen=True)
@@ -40,6 +43,8 @@ class Unknown:
     high: float
     item: Property[Any] | AbsorptionLine | DebrisLine
     """The table that holds it, for writing other values as its file does."""
+    key: str = "value"
+    """Of that table."""
 
     @property
     def title(self) -> str:
@@ -53,8 +58,10 @@ class Unknown:
 
     def written(self, value: float) -> str | float:
         """`value` as a material file has it, such as "1090 kg/m3"."""
-        table = self.item.model_copy(update={"value": float(value)}).model_dump(mode="json")
-        text: str | float = table["value"]
+        if self.key == SLOPE:
+            return f"{float(value)!r} {self.unit}"
+        table = self.item.model_copy(update={self.key: float(value)}).model_dump(mode="json")
+        text: str | float = table[self.key]
         return text
 
 
@@ -111,8 +118,20 @@ def _of_material(name: str, material: Material, wavelength: float) -> Iterator[U
         if _ranged(line):
             path = ("absorption", material.absorption.index(line))
             yield _unknown(name, path, "absorption of the solids", line)
+        if material.water_mass_fraction.value > 0.0:
+            yield from _slope(name, material.absorption.index(line), line)
     if (shade := debris_line(material.debris, wavelength)) is not None and _ranged(shade):
         yield _unknown(name, ("debris", material.debris.index(shade)), "heat that debris takes", shade)
+
+
+def _slope(name: str, place: int, line: AbsorptionLine) -> Iterator[Unknown]:
+    """Slope of water's absorption, where water states a range and the material does not state its own."""
+    water = next((one for one in water_lines() if math.isclose(one.wavelength, line.wavelength)), None)
+    if line.water_slope is None and water is not None and water.slope_range is not None:
+        low, high = water.slope_range
+        if low < high:
+            title = "fall of water's absorption with heat"
+            yield Unknown(name, ("absorption", place), title, "1/K", low, water.slope, high, line, SLOPE)
 
 
 def _properties(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 from rich.console import RenderableType
@@ -57,6 +57,8 @@ def uncertainty_text(found: Uncertainty) -> list[RenderableType]:
         heading(f"Uncertainty: {count} samples of {len(found.unknowns)} material values (seed {found.seed})"),
         indented(_intervals(found)),
         indented(Text(f"Verdicts: {_words(found)}")),
+        indented(Text(_drawn(found))),
+        indented(Text(found.covers)),
     ]
     if failures := found.failures:
         text = f"{len(failures)} samples failed and are left out; the first: {failures[0]}"
@@ -67,6 +69,48 @@ def uncertainty_text(found: Uncertainty) -> list[RenderableType]:
     for one in found.sensitivities:
         lines += _influences(one, whose)
     return lines
+
+
+BRIEF = ("crater_depth", "char_thickness_floor", "coagulation_thickness_floor")
+"""Measures whose intervals stand below a single shot."""
+
+
+def brief_text(found: Uncertainty) -> list[RenderableType]:
+    """Depth, char and coagulation of one shot with their 90 % intervals, and the odds of its verdict."""
+    table = plain_table(
+        ("", "left"), *((title, "right") for title in ("computed", "5 %", "95 %")), ("", "left")
+    )
+    spreads = found.spreads
+    for name in BRIEF:
+        quantity, one = MEASURES[name], spreads[name]
+        values = (shown(quantity, value) for value in (one.nominal, one.low, one.high))
+        table.add_row(quantity.meaning, *values, unit_text(quantity))
+    return [
+        Text(),
+        heading(f"90 % intervals, from {len(found.samples)} joint draws"),
+        indented(table),
+        indented(Text(f"Verdict: {verdict_odds(found)}")),
+        indented(Text(f"{found.covers} For more draws: --uncertainty 128.")),
+    ]
+
+
+def verdict_odds(found: Uncertainty) -> str:
+    """The verdict and how many of the samples share it, such as "clean, 4 in 5"."""
+    return f"{found.word}, {found.odds}" if found.odds else f"{found.word} in all samples"
+
+
+def words_text(shares: Mapping[str, float]) -> str:
+    """Share of each verdict in percent, such as "clean 80 %, charred 20 %"."""
+    texts = (f"{word} {f'{100.0 * one:.0f}' if one >= 0.01 else 'below 1'} %" for word, one in shares.items())
+    return ", ".join(texts) or "none"
+
+
+def _drawn(found: Uncertainty) -> str:
+    """How many of the values were drawn together."""
+    joint = sum(found.draws.joint)
+    if not joint:
+        return "No published row saw these values: each is drawn from its own range."
+    return f"{joint} values are drawn together, as published rows allow; the others each from its own range."
 
 
 def short_text(found: Uncertainty) -> str:
@@ -99,7 +143,7 @@ def _varies(one: Spread) -> bool:
 
 
 def _words(found: Uncertainty) -> str:
-    return ", ".join(f"{word} {count}" for word, count in found.words.items()) or "none"
+    return words_text(found.words)
 
 
 def _influences(one: Sensitivity, whose: str) -> Iterator[RenderableType]:
@@ -124,10 +168,24 @@ def uncertainty_plain(found: Uncertainty) -> Plain:
             "failed": len(found.failures),
             "failures": list(found.failures),
             "verdicts": found.words,
+            "verdict_odds": found.odds,
+            "covers": found.covers,
+            "drawn_together": [
+                one.title for one, is_joint in zip(found.unknowns, found.draws.joint, strict=True) if is_joint
+            ],
             "sampled": [_sampled(one) for one in found.unknowns],
             "measures": {name: vars(spread).copy() for name, spread in found.spreads.items()},
         },
         "sensitivity": {one.measure: _ranked(one) for one in found.sensitivities},
+    }
+
+
+def brief_plain(found: Uncertainty) -> Plain:
+    """The key "interval" in SI: 90 % intervals, the odds of the verdict, and what they cover."""
+    spreads = found.spreads
+    measures = {name: {"low": spreads[name].low, "high": spreads[name].high} for name in BRIEF}
+    return {
+        "interval": {"share": 0.9, "measures": measures, "verdict_odds": found.odds, "covers": found.covers}
     }
 
 
