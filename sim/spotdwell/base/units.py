@@ -40,6 +40,23 @@ _SPANS = {
 """Least and greatest size [SI] of what is not 0, by unit: beyond them arithmetic fails before any physics."""
 _SPAN = (1e-60, 1e60)
 """The same of all other units."""
+_USUAL = {
+    "m": {"mm": 1e-3, "um": 1e-6, "cm": 1e-2, "nm": 1e-9},
+    "m2": {"mm2": 1e-6, "um2": 1e-12, "cm2": 1e-4},
+    "m3": {"mm3": 1e-9},
+    "m/s": {"mm/s": 1e-3},
+    "s": {"ms": 1e-3, "us": 1e-6, "min": 60.0},
+    "kg": {"mg": 1e-6},
+    "W": {"kW": 1e3, "mW": 1e-3},
+    "Hz": {"kHz": 1e3},
+    "1/m": {"1/cm": 1e2},
+    "J/kg": {"MJ/kg": 1e6, "kJ/kg": 1e3},
+    "J/mol": {"kJ/mol": 1e3},
+    "J/m2": {"J/mm2": 1e6, "J/cm2": 1e4},
+    "J/m3": {"kJ/cm3": 1e9, "J/cm3": 1e6, "J/mm3": 1e9},
+    "W/m2": {"W/mm2": 1e6, "W/cm2": 1e4},
+}
+"""Sizes [SI] of the units that nearly all texts are in: to load pint for them would take longer than a shot."""
 _CELSIUS = {"degC", "°C", "celsius"}
 _KELVIN = {"K", "kelvin"}
 
@@ -191,6 +208,8 @@ def _temperature(text: str, rise: bool) -> tuple[float, float]:
 
 def _scale(text: str, unit: str) -> float:
     text = " ".join(text.split())
+    if (usual := _USUAL.get(unit, {}).get(text)) is not None:
+        return usual
     if len(text) > _LONGEST_UNIT or not _UNIT.fullmatch(text):
         raise _UnitProblem(f'"{text[:_LONGEST_UNIT]}" is not a unit.')
     given, wanted = _parsed(text), _parsed(unit)
