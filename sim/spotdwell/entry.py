@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import gc
 import signal
 import sys
 
 STOPPED = 130
+_OBJECTS = 50_000
+"""That are new before Python looks for rings among them: while modules load it would look every 700."""
 
 
 def main() -> int:
     """Run the command line; returns the exit code. What comes after it is not interrupted any more."""
+    gc.set_threshold(_OBJECTS)
     try:
         from spotdwell.cli import main as command
 
@@ -23,3 +27,5 @@ def main() -> int:
         # An interrupt inside code that a library runs from text, as data classes do, leaves a mark by which
         # Python ends itself by the signal though it was caught; code that runs to its end takes it back.
         exec("")
+        # All of it ends with the process: to look through it once more takes as long as some shots.
+        gc.freeze()

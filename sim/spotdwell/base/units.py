@@ -56,7 +56,7 @@ _USUAL = {
     "J/m3": {"kJ/cm3": 1e9, "J/cm3": 1e6, "J/mm3": 1e9},
     "W/m2": {"W/mm2": 1e6, "W/cm2": 1e4},
 }
-"""Sizes [SI] of the units that nearly all texts are in: to load pint for them would take longer than a shot."""
+"""Sizes [SI] of the units of nearly all texts: to load pint for them would take as long as a shot."""
 _CELSIUS = {"degC", "°C", "celsius"}
 _KELVIN = {"K", "kelvin"}
 

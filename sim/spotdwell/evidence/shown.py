@@ -11,7 +11,7 @@ from rich.text import Text
 
 from spotdwell.base.errors import InputError
 from spotdwell.base.units import significant
-from spotdwell.console.progress import announce_compiling
+from spotdwell.console.progress import Watch
 from spotdwell.console.screen import mention, say, text_of
 from spotdwell.console.text import heading, indented
 
@@ -30,12 +30,12 @@ def check_self(names: Sequence[str] | None) -> bool:
     chosen = list(dict.fromkeys(names)) if names else check_names()
     for unknown in set(chosen) - set(check_names()):
         run_checks(names=[unknown])  # raises the error that says which names there are
-    announce_compiling()
     done: list[Check] = []
-    for name in chosen:
-        found = run_checks(progress=lambda title: mention(f"Running: {title} ..."), names=[name])
-        say(text_of(*case_lines(found)))
-        done += found
+    with Watch():
+        for name in chosen:
+            found = run_checks(progress=lambda title: mention(f"Running: {title} ..."), names=[name])
+            say(text_of(*case_lines(found)))
+            done += found
     say(tally(done))
     return all(check.passed for check in done)
 
@@ -93,8 +93,8 @@ def check_in_full(out: Path | None) -> bool:
 
     folder = out or FOLDER
     prepare(folder)
-    announce_compiling()
-    evidence = gather(lambda text: mention(f"Running: {text} ..."))
+    with Watch():
+        evidence = gather(lambda text: mention(f"Running: {text} ..."))
     write_report(evidence, folder)
     say(f"{_summary(evidence)}\nReport: {folder / HTML} and {MARKDOWN} beside it")
     return evidence.verified

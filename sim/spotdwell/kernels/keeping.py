@@ -13,7 +13,7 @@ from typing import Any
 from llvmlite.binding import add_symbol
 from numba.core.caching import FunctionCache
 from numba.core.dispatcher import Dispatcher
-from numba.core.runtime import _nrt_python
+from numba.core.runtime import _nrt_python  # type: ignore[attr-defined]
 
 _PACKAGE = __name__.partition(".")[0]
 _OTHERS = Dispatcher.enable_caching
@@ -42,7 +42,7 @@ class _Kept(FunctionCache):
 
 @cache
 def _name_runtime() -> None:
-    """Tell the linker where the runtime is that machine code may call, as the compiler does before it compiles."""
+    """Tell the linker where the runtime is that machine code may call, as the compiler does."""
     for name, address in _nrt_python.c_helpers.items():
         add_symbol(name if name.startswith("_") else f"NRT_{name}", address)
 
@@ -61,6 +61,11 @@ def _enable_caching(dispatcher: Any) -> None:
 def keep_machine_code() -> None:
     """Have functions of this package kept where that is possible, from now on."""
     setattr(Dispatcher, "enable_caching", _enable_caching)  # noqa: B010 - the compiler declares it final
+
+
+def is_in_file(function: Any) -> bool:
+    """Whether a compiled function is kept in files."""
+    return isinstance(function._cache, _Kept)
 
 
 def can_keep(module: ModuleType) -> bool:

@@ -19,7 +19,7 @@ from spotdwell.base.errors import InputError, RunError
 from spotdwell.base.foreign import cell
 from spotdwell.base.names import AXES, MEASURES
 from spotdwell.base.units import parse
-from spotdwell.console.progress import Watch, announce_compiling, kernels_compiled, time_text
+from spotdwell.console.progress import Watch, time_text
 from spotdwell.console.saving import Files, stopped
 from spotdwell.console.screen import SAFETY, Interrupted, mention, say, text_of
 from spotdwell.console.text import heading, indented, microns, plain_table, shown
@@ -297,8 +297,8 @@ def _too_many(plan: MapPlan, options: MapOptions) -> InputError:
     """What a map of many points is refused with: its size, and how long a few of its points took."""
     count = int(np.prod(plan.shape, dtype=np.int64))
     with stopped("nothing was computed yet."):
-        if not kernels_compiled():
-            announce_compiling(options.quiet)
+        with Watch(options.quiet):
+            # What compiles or loads kernels is not timed.
             point_of(plan, probe_points(plan)[0])
         if not options.quiet:
             mention(f"Timing {len(probe_points(plan))} of {count} points ...")

@@ -190,12 +190,12 @@ def _sampler(cut: Cut, zone: Zone) -> Callable[[Array, Array], Array]:
 
 
 def nearest_cells(kept: BoolArray, size: tuple[float, float]) -> tuple[IntArray, IntArray]:
-    """Column and row of the `kept` cell nearest to each cell, both (columns, cells), for cells of one `size` [m].
+    """Column and row of the `kept` cell nearest to each, both (columns, cells), for cells of a `size` [m].
 
     The exact distance transform, column by column and then across: to load a library for it would take
     longer than a shot.
     """
-    columns, rows = np.indices(kept.shape)
+    columns, rows = (np.asarray(one, dtype=np.int64) for one in np.indices(kept.shape))
     upper = np.maximum.accumulate(np.where(kept, rows, -1), axis=1)
     lower = np.minimum.accumulate(np.where(kept, rows, kept.shape[1])[:, ::-1], axis=1)[:, ::-1]
     up = np.where(upper >= 0, (rows - upper) * size[1], np.inf)
