@@ -10,10 +10,10 @@ from typing import Annotated, Any
 import typer
 from typer.core import TyperGroup
 
+from spotdwell.base.cautions import SAFETY
 from spotdwell.base.errors import InputError, RunError, SpotdwellError
 from spotdwell.console.options import help_without_verb, with_force
 from spotdwell.console.screen import (
-    SAFETY,
     Interrupted,
     complain,
     flush,

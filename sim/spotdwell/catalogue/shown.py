@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
 from collections import Counter
 from collections.abc import Iterator
+from typing import Any
 
 from rich.console import RenderableType
 from rich.text import Text
@@ -40,6 +42,49 @@ def material(name: str) -> list[RenderableType]:
     told = [found.about, origin_of(found)]
     opening = [heading(found.title or name), *(Text(one) for one in told if one)]
     return [*opening, Text(), table, Text(), heading("Sources"), _numbered(sources)]
+
+
+def materials_plain() -> dict[str, Any]:
+    """The shipped materials in SI, of types that JSON knows."""
+    found = {name: shipped_material(name) for name in library.names(Shelf.MATERIALS)}
+    return {
+        "materials": [
+            {
+                "name": name,
+                "title": one.title,
+                "water_mass_fraction": one.water_mass_fraction.value,
+                "values": dict(Counter(row.basis for row in rows_of(one))),
+            }
+            for name, one in found.items()
+        ]
+    }
+
+
+def material_plain(name: str) -> dict[str, Any]:
+    """A material in SI, of types that JSON knows: its fields with value, range, basis and source; and units."""
+    found = read_material(name) if name.endswith(library.SUFFIX) else _shipped(name)
+    return {"name": name, **_finite(found.model_dump(mode="python", exclude_none=True)), "units": "SI"}
+
+
+def scenarios_plain(name: str | None) -> dict[str, Any]:
+    """The shipped scenarios with their titles; or one as its file has it, of types that JSON knows."""
+    if name is not None:
+        return {"name": name, **tomllib.loads(library.text(Shelf.SCENARIOS, name))}
+    texts = {one: library.text(Shelf.SCENARIOS, one) for one in _scenario_names()}
+    return {
+        "scenarios": [
+            {"name": one, "title": tomllib.loads(text).get("title", "")} for one, text in texts.items()
+        ]
+    }
+
+
+def _finite(value: Any) -> Any:
+    """`value` with "inf" where a number is infinite, which JSON cannot say."""
+    if isinstance(value, dict):
+        return {str(key): _finite(one) for key, one in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_finite(one) for one in value]
+    return str(value) if isinstance(value, float) and not math.isfinite(value) else value
 
 
 def scenarios() -> list[RenderableType]:

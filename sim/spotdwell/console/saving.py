@@ -11,8 +11,9 @@ from typing import Any
 
 from rich.console import RenderableType
 
+from spotdwell.base.cautions import SAFETY
 from spotdwell.base.errors import InputError, SpotdwellError
-from spotdwell.console.screen import SAFETY, Interrupted, complain, mention, say, text_of
+from spotdwell.console.screen import Interrupted, complain, mention, say, text_of
 from spotdwell.output.whole_file import RESULT, check_writable, whole_file
 
 SUFFIXES = {
@@ -26,6 +27,11 @@ SUFFIXES = {
 """Of the files that verbs write, by their kind."""
 
 Write = Callable[[Path], object]
+
+
+def say_json(found: dict[str, Any]) -> None:
+    """Print one JSON object, with the caution in it."""
+    say(json.dumps({"caution": SAFETY, **found}, indent=2, allow_nan=False))
 
 
 class Files:
@@ -58,7 +64,7 @@ class Files:
     ) -> None:
         """Print a finding: `plain` as JSON, `short` if quiet, else the `parts` and the warning."""
         if self.as_json:
-            say(json.dumps(plain(), indent=2, allow_nan=False))
+            say_json(plain())
         elif self.quiet:
             say(short())
         else:

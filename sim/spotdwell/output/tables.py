@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from spotdwell.base.cautions import CSV_LINE
 from spotdwell.base.foreign import cell
 from spotdwell.base.names import LEDGER, MEASURES, Quantity
 from spotdwell.base.units import convert, significant
@@ -93,4 +94,4 @@ def comma_separated(results: Mapping[str, Mapping[str, float | None]]) -> str:
     for label, measures in results.items():
         values = (measures.get(name) for name in MEASURES)
         writer.writerow([cell(label), *("" if value is None else repr(float(value)) for value in values)])
-    return text.getvalue()
+    return CSV_LINE + text.getvalue()

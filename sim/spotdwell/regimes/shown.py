@@ -14,6 +14,7 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from spotdwell.base.cautions import CSV_LINE
 from spotdwell.base.errors import RunError
 from spotdwell.base.foreign import cell
 from spotdwell.base.names import MEASURES, Quantity
@@ -167,7 +168,7 @@ def comma_separated(found: Comparison) -> str:
         writer.writerow(
             [cell(run.train.regime.text), word, *("" if v is None else repr(float(v)) for v in numbers)]
         )
-    return text.getvalue()
+    return CSV_LINE + text.getvalue()
 
 
 def draw_picture(found: Comparison, path: Path, sheet: Sheet = PAGE) -> None:
