@@ -83,7 +83,7 @@ def _load(name: str) -> Any:
     return command
 
 
-app = typer.Typer(cls=Verbs, **_PLAIN)
+app = typer.Typer(cls=Verbs, **_PLAIN | {"add_completion": True})
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

@@ -10,7 +10,6 @@ import textwrap
 from collections.abc import Iterator
 from typing import Any
 
-from pydantic import BaseModel
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
@@ -71,7 +70,7 @@ def _field_texts(model: type[Any]) -> dict[str, str]:
     return texts
 
 
-def _texts_in(model: type[BaseModel]) -> Iterator[tuple[str, str]]:
+def _texts_in(model: type[Table]) -> Iterator[tuple[str, str]]:
     (defined,) = ast.parse(textwrap.dedent(inspect.getsource(model))).body
     assert isinstance(defined, ast.ClassDef)
     for field, text in itertools.pairwise(defined.body):

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import inspect
 import math
 import tomllib
 from collections import Counter
-from collections.abc import Iterator
-from typing import Any
+from collections.abc import Iterable, Iterator
+from typing import Any, get_args
 
 from rich.console import RenderableType
 from rich.text import Text
@@ -15,6 +16,7 @@ from spotdwell import library
 from spotdwell.console.text import heading, plain_table
 from spotdwell.inputs.material import Material
 from spotdwell.inputs.material_view import origin_of, rows_of
+from spotdwell.inputs.quantities import QuantityType, Table
 from spotdwell.inputs.read import read_material, shipped_material
 from spotdwell.library import Shelf
 
@@ -61,9 +63,28 @@ def materials_plain() -> dict[str, Any]:
 
 
 def material_plain(name: str) -> dict[str, Any]:
-    """A material in SI, of types that JSON knows: its fields with value, range, basis and source; and units."""
+    """A material's fields with value, range, basis and source, in SI, of types that JSON knows."""
     found = read_material(name) if name.endswith(library.SUFFIX) else _shipped(name)
-    return {"name": name, **_finite(found.model_dump(mode="python", exclude_none=True)), "units": "SI"}
+    values = _finite(found.model_dump(mode="python", exclude_none=True))
+    return {"name": name, **values, "units": dict(_units_of(Material))}
+
+
+def _units_of(model: type[Table], within: str = "") -> Iterator[tuple[str, str]]:
+    """SI unit of each quantity of a table, by its keys joined with dots."""
+    for name, field in model.model_fields.items():
+        if unit := _unit_in(field.metadata):
+            yield f"{within}{name}", unit
+        for kind in (field.annotation, *get_args(field.annotation)):
+            if not (inspect.isclass(kind) and issubclass(kind, Table)):
+                continue
+            if unit := _unit_in(kind.model_fields["value"].metadata if "value" in kind.model_fields else ()):
+                yield f"{within}{name}", unit
+            else:
+                yield from _units_of(kind, f"{within}{name}.")
+
+
+def _unit_in(metadata: Iterable[Any]) -> str:
+    return next((one.unit for one in metadata if isinstance(one, QuantityType)), "")
 
 
 def scenarios_plain(name: str | None) -> dict[str, Any]:
