@@ -10,6 +10,7 @@ from pathlib import Path
 from spotdwell.base.errors import InputError
 from spotdwell.base.names import MEASURES
 from spotdwell.base.units import display
+from spotdwell.document.citation import citation
 from spotdwell.document.model import (
     CAUTIONS,
     Beside,
@@ -191,7 +192,8 @@ def _made(result: Result) -> str:
     steps, cells = result.cost["steps"], result.cost["cell_updates"] / 1e6
     time = display(result.cost["wall_time"], "s", "s")
     cost = f"{steps:.0f} steps and {cells:.3g} million cell updates in {time}"
-    return f"Computed by {versions}. {cost}; it ended with: {result.status}."
+    cited = citation(result.versions.get("spotdwell", "not recorded"))
+    return f"Computed by {versions}. {cost}; it ended with: {result.status}. {cited}"
 
 
 def _material(title: str, values: Sequence[Value]) -> Section:
