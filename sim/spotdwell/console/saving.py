@@ -13,6 +13,7 @@ from rich.console import RenderableType
 
 from spotdwell.base.cautions import SAFETY
 from spotdwell.base.errors import InputError, SpotdwellError
+from spotdwell.base.units import showing
 from spotdwell.console.screen import Interrupted, complain, mention, say, text_of
 from spotdwell.output.whole_file import RESULT, check_writable, whole_file
 
@@ -65,10 +66,10 @@ class Files:
         """Print a finding: `plain` as JSON, `short` if quiet, else the `parts` and the warning."""
         if self.as_json:
             say_json(plain())
-        elif self.quiet:
-            say(short())
-        else:
-            say(text_of(*parts(), "", SAFETY))
+            return
+        with showing():
+            text = short() if self.quiet else text_of(*parts(), "", SAFETY)
+        say(text)
 
     def tell(self, text: str) -> None:
         """Say a line unless quiet: beside the results, or on standard error where these are JSON."""

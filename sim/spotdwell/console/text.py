@@ -10,7 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from spotdwell.base.names import Quantity
-from spotdwell.base.units import convert, display, significant
+from spotdwell.base.units import chosen, convert, display, significant
 
 SHOOTING = (
     "Shoot test craters with eye protection for the wavelength, behind barriers, with the plume extracted "
@@ -63,12 +63,13 @@ def shown(quantity: Quantity, value: float | None) -> str:
     """`value` [SI] in the quantity's display unit, without the unit; a dash where there is none."""
     if value is None:
         return "-"
-    return significant(float(convert(value, quantity.unit, quantity.display_unit)))
+    return significant(float(convert(value, quantity.unit, chosen(quantity.unit, quantity.display_unit))))
 
 
 def unit_text(quantity: Quantity) -> str:
     """Its display unit; empty for a plain number."""
-    return "" if quantity.display_unit == "1" else quantity.display_unit
+    unit = chosen(quantity.unit, quantity.display_unit)
+    return "" if unit == "1" else unit
 
 
 def length(value: float) -> str:

@@ -19,7 +19,7 @@ from spotdwell.base.cautions import CSV_LINE
 from spotdwell.base.errors import InputError, RunError
 from spotdwell.base.foreign import cell
 from spotdwell.base.names import AXES, MEASURES
-from spotdwell.base.units import parse
+from spotdwell.base.units import chosen, convert, parse, showing
 from spotdwell.console.progress import Watch, time_text
 from spotdwell.console.saving import Files, stopped
 from spotdwell.console.screen import Interrupted, mention
@@ -48,7 +48,8 @@ def write_table(cube: Cube, path: str | os.PathLike[str]) -> None:
         temporary.open("w", encoding="utf-8", newline="") as file,
     ):
         file.write(CSV_LINE)
-        csv.writer(file, lineterminator="\n").writerows(_lines(cube))
+        with showing():
+            csv.writer(file, lineterminator="\n").writerows(_lines(cube))
 
 
 def _lines(cube: Cube) -> Iterator[list[str]]:
@@ -56,14 +57,23 @@ def _lines(cube: Cube) -> Iterator[list[str]]:
     yield [*axes, "verdict", "failure", *(_headed(name, one.unit) for name, one in MEASURES.items())]
     for index in np.ndindex(*cube.shape):
         values = (axis.values[one] for axis, one in zip(cube.axes, index, strict=True))
-        settings = [cell(value) if isinstance(value, str) else f"{value:.12g}" for value in values]
-        measures = (float(cube.measures[name][index]) for name in MEASURES)
+        settings = [
+            cell(value) if isinstance(value, str) else f"{_in_chosen(value, AXES[axis.name].unit):.12g}"
+            for value, axis in zip(values, cube.axes, strict=True)
+        ]
+        measures = (_in_chosen(float(cube.measures[name][index]), one.unit) for name, one in MEASURES.items())
         texts = ("" if np.isnan(value) else repr(value) for value in measures)
         yield [*settings, str(cube.word[index]), cell(str(cube.failure[index])), *texts]
 
 
 def _headed(name: str, unit: str) -> str:
-    return f"{name} [{unit}]" if unit else name
+    return f"{name} [{chosen(unit, unit)}]" if unit else name
+
+
+def _in_chosen(value: float, unit: str) -> float:
+    """`value` [`unit`] in the unit that was asked for, else as it is."""
+    to = chosen(unit, unit)
+    return value if to == unit else float(convert(value, unit, to))
 
 
 SIGNS = {
@@ -94,7 +104,7 @@ def map_text(cube: Cube, choice: Choice | None, wanted: float | None) -> list[Re
         Text(f"Limits: {_ascii(limits_text(cube.limits))}."),
         *_grids(cube, choice),
         Text(),
-        heading("What each verdict spans [um]"),
+        heading(f"What each verdict spans [{chosen('m', 'um')}]"),
         indented(_spans(cube)),
         *(Text(line) for line in failure_lines(cube)),
         *(_choice_lines(cube, choice, wanted)),

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from spotdwell.base.cautions import CSV_LINE
 from spotdwell.base.foreign import cell
 from spotdwell.base.names import LEDGER, MEASURES, Quantity
-from spotdwell.base.units import convert, significant
+from spotdwell.base.units import chosen, convert, significant
 from spotdwell.output.record import Record
 
 Plain = dict[str, object]
@@ -45,8 +45,9 @@ def ledger_rows(ledger: Mapping[str, float], digits: int = 3) -> list[Row]:
 
 
 def _row(quantity: Quantity, value: float, digits: int) -> Row:
-    shown = significant(float(convert(value, quantity.unit, quantity.display_unit)), digits)
-    unit = "" if quantity.display_unit == "1" else quantity.display_unit
+    display_unit = chosen(quantity.unit, quantity.display_unit)
+    shown = significant(float(convert(value, quantity.unit, display_unit)), digits)
+    unit = "" if display_unit == "1" else display_unit
     return Row(quantity.name, quantity.meaning, shown, unit)
 
 

@@ -12,7 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from spotdwell.base.names import LEDGER, MEASURES
-from spotdwell.base.units import display, significant
+from spotdwell.base.units import chosen, display, significant
 from spotdwell.console.progress import Watch
 from spotdwell.console.saving import Files
 from spotdwell.console.screen import mention
@@ -66,7 +66,7 @@ def summary(result: Result, grid_reasons: Sequence[str]) -> list[RenderableType]
         *_opening(result),
         *section("Verdict: " + result.verdict.word, _verdict_lines(result)),
         *section("Crater", _measures(result, _CRATER)),
-        *section("Layers that are left [um]", _layers(result), _measures(result, _LEFT)),
+        *section(f"Layers that are left [{chosen('m', 'um')}]", _layers(result), _measures(result, _LEFT)),
         *section("Heat and light", _measures(result, _LIGHT)),
         *section("Where the energy went", _energies(result.ledger)),
         *section("Grid", bullets(grid_reasons)),
