@@ -107,6 +107,7 @@ def _run(result: Result, study: Uncertainty | None) -> Iterator[Block]:
     yield Beside((_measures(result, study),), aside, 0.56)
     yield Section("Safety", (Text(" ".join(CAUTIONS)),))
     yield Text(_made(result), small=True)
+    yield Text(citation(result.versions.get("spotdwell", "not recorded")), small=True)
 
 
 def _list(title: str, lines: Sequence[str]) -> list[Section]:
@@ -192,8 +193,7 @@ def _made(result: Result) -> str:
     steps, cells = result.cost["steps"], result.cost["cell_updates"] / 1e6
     time = display(result.cost["wall_time"], "s", "s")
     cost = f"{steps:.0f} steps and {cells:.3g} million cell updates in {time}"
-    cited = citation(result.versions.get("spotdwell", "not recorded"))
-    return f"Computed by {versions}. {cost}; it ended with: {result.status}. {cited}"
+    return f"Computed by {versions}. {cost}; it ended with: {result.status}."
 
 
 def _material(title: str, values: Sequence[Value]) -> Section:
