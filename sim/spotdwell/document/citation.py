@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 AUTHORS = "The spotdwell contributors"
-TITLE = "spotdwell: what a surgical laser does to tissue from power, spot and dwell time"
+TITLE = "spotdwell"
 YEAR = 2026
 
 
