@@ -16,7 +16,7 @@ ASKED = ("--units", "mm, degF")
 
 def test_a_summary_is_in_the_units_asked_for_and_its_json_is_not(call, slab):
     plain, asked = call("run", slab), call("run", slab, *ASKED)
-    assert "Layers that are left [mm]" in asked.out and "Layers that are left [um]" in plain.out
+    assert "How far the zones reach [mm]" in asked.out and "How far the zones reach [um]" in plain.out
     both = [" ".join(one.out.split()) for one in (plain, asked)]
     found = call("run", slab, "--json").json
     depth, hot = (found["measures"][name] for name in ("crater_depth", "peak_temperature"))

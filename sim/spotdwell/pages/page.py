@@ -63,7 +63,9 @@ FIGURES = {
 
 LETTERS = {
     "unmarked": "U",
+    "dried": "R",
     "coagulated": "G",
+    "scorched": "S",
     "clean": "C",
     "unverified": "V",
     "charred": "H",

@@ -81,11 +81,11 @@ def _rows(found: Comparison) -> Iterator[tuple[str, str, list[str]]]:
     settings = [_setting(run) for run in found.runs]
     for quantity in _SETTING:
         values = [_compact(quantity, one[quantity.name]) for one in settings]
-        yield quantity.meaning, chosen(quantity.unit, quantity.display_unit), values
+        yield quantity.meaning, quantity.shown_unit, values
     for name, meaning in _FOUND:
         quantity = MEASURES[name]
         values = [shown(quantity, run.result.measures.get(name)) for run in found.runs]
-        yield meaning, chosen(quantity.unit, quantity.display_unit), values
+        yield meaning, quantity.shown_unit, values
     yield "verdict", "", [str(run.result.verdict.word) for run in found.runs]
 
 
