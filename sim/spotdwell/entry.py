@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import signal
 import sys
 
@@ -14,6 +15,8 @@ _OBJECTS = 50_000
 def main() -> int:
     """Run the command line; returns the exit code. What comes after it is not interrupted any more."""
     gc.set_threshold(_OBJECTS)
+    # Models are read without plugins of others, which would be looked for in every installed package.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")
     try:
         from spotdwell.cli import main as command
 
