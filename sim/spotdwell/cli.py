@@ -10,10 +10,10 @@ from typing import Annotated, Any
 import typer
 from typer.core import TyperGroup
 
+from spotdwell.base.cautions import SAFETY
 from spotdwell.base.errors import InputError, RunError, SpotdwellError
-from spotdwell.console.options import help_without_verb, with_force
+from spotdwell.console.options import help_without_verb, with_force, with_units
 from spotdwell.console.screen import (
-    SAFETY,
     Interrupted,
     complain,
     flush,
@@ -43,6 +43,9 @@ VERBS = {
     "schema": "catalogue",
 }
 """Verbs and their rooms, in whose file `verb` each is the function `<verb>_verb` or a group of typer's."""
+
+TABLES = ("run", "shot", "size", "spot", "craters", "calibrate", "compare", "map")
+"""Verbs that print quantities, and take units for them."""
 
 _UsageError: type[Exception] = next(
     kind for kind in typer.BadParameter.__mro__ if kind.__name__ == "ClickException"
@@ -77,6 +80,8 @@ def _load(name: str) -> Any:
     verb = getattr(import_module(f"spotdwell.{VERBS[name]}.verb"), f"{name}_verb")
     if not isinstance(verb, typer.Typer):
         alone = typer.Typer(**_PLAIN)
+        if name in TABLES:
+            verb = with_units(verb)
         alone.command(name, epilog=SAFETY, context_settings=_SETTINGS)(with_force(verb))
         verb = alone
     command = typer.main.get_command(verb)
@@ -84,7 +89,7 @@ def _load(name: str) -> Any:
     return command
 
 
-app = typer.Typer(cls=Verbs, **_PLAIN)
+app = typer.Typer(cls=Verbs, **_PLAIN | {"add_completion": True})
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

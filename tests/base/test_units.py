@@ -163,3 +163,12 @@ def test_no_text_behind_a_number_takes_long_or_fails_otherwise(text: str) -> Non
 )
 def test_sizes_beyond_arithmetic_are_told_with_their_limit(value: float, unit: str, said: str) -> None:
     assert units.beyond(value, unit) == said
+
+
+@pytest.mark.parametrize(
+    ("text", "unit"), [(text, unit) for unit, known in units._USUAL.items() for text in known]
+)
+def test_usual_units_have_the_size_that_the_reader_of_units_gives_them(text, unit, monkeypatch):
+    usual = units._USUAL[unit][text]
+    monkeypatch.setattr(units, "_USUAL", {})
+    assert usual == units._scale(text, unit)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
+from numba.core import event
 
 from spotdwell.console import progress
 from spotdwell.console.progress import Watch, progress_text, time_text
@@ -15,10 +17,10 @@ STATE = Progress(time=0.0125, fraction=0.42, crater_depth=240e-6, peak_temperatu
 
 @pytest.fixture
 def now(monkeypatch):
-    """A clock that the test sets, in seconds, and kernels that count as compiled."""
+    """A clock that the test sets, in seconds."""
     clock = [100.0]
     monkeypatch.setattr(progress.time, "perf_counter", lambda: clock[0])
-    monkeypatch.setattr(progress, "kernels_compiled", lambda: True)
+    progress._say_once.cache_clear()
     return clock
 
 
@@ -44,10 +46,17 @@ def test_part_of_the_work_is_named(now, capsys):
     assert "grid 2 of 2: 12.5 ms" in capsys.readouterr().err
 
 
-def test_quiet_watch_says_nothing(now, capsys, monkeypatch):
-    monkeypatch.setattr(progress, "kernels_compiled", lambda: False)
+def compile_one(module="spotdwell.kernels.conduct"):
+    """What the compiler broadcasts as it compiles a function of a module, before and after."""
+    function = SimpleNamespace(py_func=SimpleNamespace(__module__=module), _cache=None)
+    event.start_event("numba:compile", data={"dispatcher": function})
+    event.end_event("numba:compile", data={"dispatcher": function})
+
+
+def test_quiet_watch_says_nothing(now, capsys):
     with Watch(quiet=True) as seen:
         now[0] += 60.0
+        compile_one()
         seen.see(STATE)
     assert capsys.readouterr().err == ""
 
@@ -122,3 +131,20 @@ def test_a_short_run_is_not_foretold(now, capsys):
             now[0] = 100.0 + second
             seen.see(replace(STATE, fraction=0.1 * second))
     assert "left" not in capsys.readouterr().err
+
+
+def test_compiling_is_said_when_the_compiler_is_at_work_and_only_then(now, capsys):
+    with Watch():
+        compile_one("numba.cpython.unicode")
+        assert capsys.readouterr().err == ""
+        compile_one()
+        assert capsys.readouterr().err == progress.NOWHERE + "\n"
+        for _ in range(8):
+            now[0] += 1.0
+            compile_one()
+    assert capsys.readouterr().err == "5 functions compiled in 5 s\n"
+    # Nobody listens any more, and a second command of one process does not repeat it.
+    compile_one()
+    with Watch():
+        compile_one()
+    assert capsys.readouterr().err == ""

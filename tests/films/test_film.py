@@ -96,7 +96,7 @@ def test_the_colours_of_a_film_are_those_of_a_frame_with_the_beam(make):
 
 def test_too_few_moments_and_unknown_suffixes_are_input_errors(make, tmp_path):
     result = make()
-    with pytest.raises(InputError, match="at least 2 saved moments"):
+    with pytest.raises(InputError, match="at least 3 saved moments"):
         film(dataclasses.replace(result, snapshots=result.snapshots[-1:]), tmp_path / "run.gif")
     with pytest.raises(InputError, match=r"\.gif or \.mp4"):
         film(result, tmp_path / "run.avi")

@@ -129,3 +129,17 @@ def test_a_change_of_what_is_not_there_is_refused(changes: dict[str, Any], said:
     with pytest.raises(InputError) as raised:
         scenario_with(shipped_scenario("spot"), changes)
     assert said in str(raised.value)
+
+
+@pytest.mark.parametrize(
+    ("times", "end", "kept"),
+    [
+        (None, None, (0.02,)),
+        ("5 ms, 9 ms", None, (0.005, 0.009)),
+        (None, "15 ms", ()),
+        (None, "30 ms", (0.02,)),
+    ],
+)
+def test_fields_are_kept_as_the_beam_goes_off_unless_times_are_asked_for(times, end, kept):
+    shot = scenario_of_shot("skin", "10 W", "1 mm", "20 ms", save_times=times, end_time=end)
+    assert problem_of(shot).save_times == kept

@@ -22,6 +22,7 @@ def test_every_point_is_a_line_with_its_settings_and_measures(tmp_path):
     blank = (np.ones((2, 2)), np.zeros((2, 2, 4)), lines, Limits(), {}, "", {})
     write_table(Cube(axes, measures, word, failure, *blank), tmp_path / "map.csv")
     with (tmp_path / "map.csv").open(newline="") as file:
+        assert file.readline().startswith("# ")
         rows = list(csv.DictReader(file))
     assert [(row["power [W]"], row["material"], row["verdict"]) for row in rows] == [
         ("5", "skin", "clean"),

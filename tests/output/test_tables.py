@@ -8,6 +8,7 @@ import json
 
 import pytest
 
+from spotdwell.base.cautions import CSV_LINE
 from spotdwell.base.names import MEASURES
 from spotdwell.model.columns import Geometry
 from spotdwell.output.tables import aligned, comma_separated, ledger_rows, measure_rows, plain
@@ -58,7 +59,9 @@ def test_plain_values_survive_json_and_are_si(make):
 
 def test_csv_reads_back_exactly_with_units_in_the_header(make):
     results = {"a, b": make().measures, "c": make(Geometry.SLAB).measures}
-    header, first, second = csv.reader(io.StringIO(comma_separated(results)))
+    caution, *lines = io.StringIO(comma_separated(results))
+    header, first, second = csv.reader(lines)
+    assert caution == CSV_LINE
     assert header[:2] == ["run", "crater_depth [m]"]
     assert first[0] == "a, b"
     for label, line in (("a, b", first), ("c", second)):

@@ -170,3 +170,27 @@ def test_a_stop_leaves_older_files_as_they_were(call, bench, laser, monkeypatch)
     assert answer.code == 130
     assert "nothing was saved" in answer.err and "As it was before" in answer.err
     assert laser.read_text() == LASER
+
+
+SPOTS = "power [W],dwell [ms],spot [mm],depth [um]\n12,2,0.4,210\n16,2,0.4,290\n20,2,0.4,375\n24,2,0.4,440\n"
+
+
+@pytest.mark.compiled
+def test_a_fixed_share_is_saved_with_the_spot_that_the_shots_were_given_with(call, bench, tmp_path):
+    bench.write_text(SPOTS)
+    new = tmp_path / "new.toml"
+    answer = calibrate(call, bench, "--fix", "delivered-share=0.9", "--save", new)
+    assert answer.code == 0, answer.err
+    laser = read_laser(new)
+    assert laser.delivered_share.value == 0.9 and laser.delivered_share.source == "stated by the user"
+    assert [(spot.value, spot.source) for spot in laser.diameter] == [(0.4e-3, "stated by the user")]
+
+
+@pytest.mark.compiled
+def test_a_fixed_share_takes_the_place_of_that_of_a_laser_file(call, bench, laser, tmp_path):
+    new, spots = tmp_path / "new.toml", ("--fit", "debris-heat", "--laser", laser)
+    assert calibrate(call, bench, *spots, "--fix", "delivered-share=0.9", "--save", new).code == 0
+    assert read_laser(new).delivered_share.value == 0.9
+    # What the file says already is nothing new to save.
+    refused = calibrate(call, bench, *spots, "--fix", "delivered-share=0.8", "--save", tmp_path / "no.toml")
+    assert refused.code == 2 and "a value of the laser, fitted or fixed" in refused.err

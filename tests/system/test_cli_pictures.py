@@ -87,7 +87,7 @@ def test_a_result_without_saved_moments_makes_no_film(call, slab, tmp_path):
     call("run", slab, "--quiet", "--out", tmp_path / "slab.h5")
     answer = call("plot", tmp_path / "slab.h5", "--film", tmp_path / "run.gif")
     assert answer.code == 2
-    assert "at least 2 saved moments" in answer.err
+    assert "at least 3 saved moments" in answer.err
 
 
 def test_temperatures_take_the_last_unit_or_their_own():

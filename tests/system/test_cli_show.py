@@ -139,16 +139,3 @@ def test_selfcheck_exits_with_1_if_a_check_fails(call, monkeypatch):
     assert answer.code == 1
     assert "1 of 2 checks passed; failed: damage" in answer.out
     assert "FAILED  depth: claimed 1.0000 m, computed 1.5000 m" in answer.out
-
-
-def test_kernels_count_as_compiled_once_code_is_kept_for_all(monkeypatch):
-    from spotdwell.console.progress import kernels_compiled
-    from spotdwell.kernels import absorb, change, conduct, keeping, ready
-
-    if not hasattr(absorb.absorb_beam, "stats"):
-        pytest.skip("the compiler is switched off")
-    kept = {absorb, change, conduct}
-    monkeypatch.setattr(keeping, "is_kept", lambda module: module in kept)
-    assert not kernels_compiled()
-    kept.add(ready)
-    assert kernels_compiled()

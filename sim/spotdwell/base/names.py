@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from spotdwell.base.settings import MAPPED, SETTINGS
-from spotdwell.base.units import convert, significant
+from spotdwell.base.units import chosen, convert, significant
 
 
 @dataclass(frozen=True)
@@ -39,16 +39,21 @@ class Quantity:
             return GRID_LAYER * abs(value)
         return GRID_CRATER * abs(value) if self.name in _CRATER else 0.0
 
+    @property
+    def shown_unit(self) -> str:
+        """The display unit, or the one of its kind that a reader asked for."""
+        return chosen(self.unit, self.display_unit)
+
     def text(self, value: float, cell: float | None = None) -> str:
         """`value` [SI] in the display unit, with the digits that the grid gives and at most three."""
-        shown = float(convert(value, self.unit, self.display_unit))
+        shown = float(convert(value, self.unit, self.shown_unit))
         error = self.grid_error(value, cell)
         least = error if self.is_layer else GRID_NONE * (cell or 0.0) if self.name in _DEPTHS else 0.0
         if 0.0 < value < least:
             return BELOW_GRID
         if error == 0.0 or not shown:
             return significant(shown)
-        scale = float(convert(error, self.unit, self.display_unit))
+        scale = float(convert(error, self.unit, self.shown_unit))
         grain = 10.0 ** math.floor(math.log10(scale))
         digits = 1 + math.floor(math.log10(abs(shown))) - round(math.log10(grain))
         return significant(shown, min(3, max(1, digits)))

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -40,8 +43,30 @@ _SPANS = {
 """Least and greatest size [SI] of what is not 0, by unit: beyond them arithmetic fails before any physics."""
 _SPAN = (1e-60, 1e60)
 """The same of all other units."""
+_USUAL = {
+    "m": {"mm": 1e-3, "um": 1e-6, "cm": 1e-2, "nm": 1e-9},
+    "m2": {"mm2": 1e-6, "um2": 1e-12, "cm2": 1e-4},
+    "m3": {"mm3": 1e-9},
+    "m/s": {"mm/s": 1e-3},
+    "s": {"ms": 1e-3, "us": 1e-6, "min": 60.0},
+    "kg": {"mg": 1e-6},
+    "W": {"kW": 1e3, "mW": 1e-3},
+    "Hz": {"kHz": 1e3},
+    "1/m": {"1/cm": 1e2},
+    "J/kg": {"MJ/kg": 1e6, "kJ/kg": 1e3},
+    "J/mol": {"kJ/mol": 1e3},
+    "J/m2": {"J/mm2": 1e6, "J/cm2": 1e4},
+    "J/m3": {"kJ/cm3": 1e9, "J/cm3": 1e6, "J/mm3": 1e9},
+    "W/m2": {"W/mm2": 1e6, "W/cm2": 1e4},
+}
+"""Sizes [SI] of the units of nearly all texts: to load pint for them would take as long as a shot."""
 _CELSIUS = {"degC", "°C", "celsius"}
 _KELVIN = {"K", "kelvin"}
+_FAHRENHEIT = "degF"
+_CHOOSABLE = ("m", "s", "m2", "m3", "kg", "W", "J", "J/m2", "J/m3", "W/m2", "Hz")
+"""SI units of what is shown, but for temperatures."""
+_asked: ContextVar[Mapping[str, str]] = ContextVar("units asked for", default={})  # noqa: B039 - never changed
+_shown_in: ContextVar[Mapping[str, str]] = ContextVar("units shown", default={})  # noqa: B039 - never changed
 
 _WRITTEN_UNITS = {
     "m": ("mm", "um", "m"),
@@ -96,16 +121,81 @@ def beyond(value: float, unit: str) -> str:
     return f"at least {least:g} {unit}" if size < least else f"at most {greatest:g} {unit}"
 
 
+def units_asked(text: str, where: str = "units") -> dict[str, str]:
+    """Units to show by the SI unit that each takes the place of, from a text such as "um, degF".
+
+    Raises InputError for what is no unit of anything that is shown, and for two of one kind.
+    """
+    found: dict[str, str] = {}
+    for word in (part.strip() for part in text.split(",")):
+        unit = "K" if word in {*_CELSIUS, *_KELVIN, _FAHRENHEIT} else _kind_of(word)
+        if unit is None:
+            raise InputError(where, 'units to show, such as "um, degF"', _shown(word))
+        if unit in found:
+            raise InputError(where, "one unit of each kind", f"{found[unit]} and {word}")
+        found[unit] = word
+    return found
+
+
+def _kind_of(word: str) -> str | None:
+    for unit in _CHOOSABLE:
+        try:
+            _conversion(word, unit, False)
+        except _UnitProblem:
+            continue
+        return unit
+    return None
+
+
+@contextmanager
+def asking(units: Mapping[str, str]) -> Iterator[None]:
+    """Have tables for people, within `showing`, use these units."""
+    token = _asked.set(units)
+    try:
+        yield
+    finally:
+        _asked.reset(token)
+
+
+@contextmanager
+def showing() -> Iterator[None]:
+    """What is written in this context is for people to read, in the units that they asked for.
+
+    Outside of it nothing is: JSON, HDF5 and what a run keeps do not depend on them.
+    """
+    token = _shown_in.set(_asked.get())
+    try:
+        yield
+    finally:
+        _shown_in.reset(token)
+
+
+def chosen(unit: str, display_unit: str) -> str:
+    """The unit in which to show what is kept in the SI `unit`: `display_unit` unless another was asked for.
+
+    Differences of temperatures, which are shown in K, stay so.
+    """
+    if unit == "K" and display_unit in _KELVIN:
+        return display_unit
+    return _shown_in.get().get(unit, display_unit)
+
+
 def convert(value: Any, unit: str, to: str) -> Any:
     """`value` (a float or an array) in `unit`, expressed in the unit `to`; K to degC as temperatures."""
     if to in _CELSIUS and unit in _KELVIN:
         return value - ZERO_CELSIUS
+    if to == _FAHRENHEIT and unit in _KELVIN:
+        return (value - ZERO_CELSIUS) * 1.8 + 32.0
     scale, offset = _conversion(to, unit, False)
     return (value - offset) / scale
 
 
 def display(value: float, unit: str, display_unit: str, digits: int = 3) -> str:
-    """`value` [`unit`] as text in `display_unit` with `digits` significant digits, such as "253 um"."""
+    """`value` [`unit`] as text in `display_unit` with `digits` significant digits, such as "253 um".
+
+    Another unit of its kind that was asked for, and is shown, takes the place of `display_unit`.
+    """
+    display_unit = chosen(unit, display_unit)
     number = significant(float(convert(value, unit, display_unit)), digits)
     return number if display_unit in ("1", "") else f"{number} {display_unit}"
 
@@ -191,6 +281,8 @@ def _temperature(text: str, rise: bool) -> tuple[float, float]:
 
 def _scale(text: str, unit: str) -> float:
     text = " ".join(text.split())
+    if (usual := _USUAL.get(unit, {}).get(text)) is not None:
+        return usual
     if len(text) > _LONGEST_UNIT or not _UNIT.fullmatch(text):
         raise _UnitProblem(f'"{text[:_LONGEST_UNIT]}" is not a unit.')
     given, wanted = _parsed(text), _parsed(unit)

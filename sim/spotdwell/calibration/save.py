@@ -13,7 +13,7 @@ import tomli_w
 from spotdwell.base import units
 from spotdwell.base.errors import InputError
 from spotdwell.calibration.result import Calibration, shown_value, unit_of
-from spotdwell.calibration.values import DEBRIS, DELIVERED, RUPTURE, SPOT, Values
+from spotdwell.calibration.values import DEBRIS, DELIVERED, RUPTURE, SPOT, Values, spot_key
 from spotdwell.inputs.laser_file import SUFFIX, DeliveredShare, Laser, LaserSpot, laser_text
 from spotdwell.inputs.material import Basis
 from spotdwell.output.whole_file import check_writable, whole_file
@@ -27,13 +27,12 @@ def laser_with(found: Calibration, laser: Laser | None, wavelength: float, defin
     """`laser`, or a new one of that `wavelength` [m], with the share and the spots that the fit rests on.
 
     Those that were fitted get their intervals; those that the user stated are kept as stated, so that the
-    file says all that goes together. New spots are meant by `definition`. Raises InputError for a new laser
-    without spots.
+    file says all that goes together. A new laser has the spots that the shots were given with. New spots are
+    meant by `definition`.
     """
     spots = list(_spots(found, laser, definition))
     if laser is None:
-        if not spots:
-            raise _no_spots()
+        spots = spots or list(_stated_spots(found, definition))
         head = {"value": units.written(wavelength, "m"), "source": _STATED}
         laser = Laser.model_validate({"wavelength": head, "diameter": [spots[0].model_dump(mode="json")]})
     for spot in spots:
@@ -59,6 +58,15 @@ def _spots(found: Calibration, laser: Laser | None, definition: str) -> Iterator
                 "source": source,
             }
         )
+
+
+def _stated_spots(found: Calibration, definition: str) -> Iterator[LaserSpot]:
+    """Spots that the shots were given with, called by their sizes where there are several."""
+    sizes = sorted({row.spot for row in found.rows})
+    for size in sizes:
+        text = _length(size)
+        spot = {"value": text, "interval": [text, text], "definition": definition, "source": _STATED}
+        yield LaserSpot.model_validate(spot | ({"dial": text} if sizes[1:] else {}))
 
 
 def _share_of(found: Calibration, laser: Laser) -> DeliveredShare | None:
@@ -128,18 +136,20 @@ def check_saves(values: Values, laser: Laser | None, save: Path | None, material
                 raise InputError(name, f"a file name that ends in {SUFFIX}", f'"{path}"', advice)
             check_writable(path)
     keys = [one.key for one in values.free]
-    if save is not None and all(key in (DEBRIS, RUPTURE) for key in keys):
+    told = values.start if laser is None else {key: values.start[key] for key in keys} | _fixed(values, laser)
+    if save is not None and all(key in (DEBRIS, RUPTURE) for key in told):
         got = f"{' and '.join(keys)} alone"
-        raise InputError("save", "a fitted value of the laser", got, "Save the material instead.")
-    if save is not None and laser is None and not any(key.startswith(SPOT) for key in keys):
-        raise _no_spots()
+        raise InputError("save", "a value of the laser, fitted or fixed", got, "Save the material instead.")
     if material is not None and DEBRIS not in keys and RUPTURE not in keys:
         raise _nothing_of_the_material()
 
 
-def _no_spots() -> InputError:
-    advice = "Name the file of this laser, or a column dial to find its spots."
-    return InputError("save", "spots, which a laser file needs", "none fitted, and no laser file", advice)
+def _fixed(values: Values, laser: Laser) -> dict[str, float]:
+    """What is known otherwise than by the laser file."""
+    share = laser.delivered_share
+    said = {spot_key(spot.dial): spot.value for spot in laser.diameter}
+    said |= {} if share is None else {DELIVERED: share.value}
+    return {key: value for key, value in values.known.items() if said.get(key) != value}
 
 
 def _nothing_of_the_material() -> InputError:

@@ -10,6 +10,7 @@ from functools import cached_property
 from pathlib import Path
 
 from spotdwell.base import units
+from spotdwell.base.cautions import CSV_LINE
 from spotdwell.base.foreign import cell
 from spotdwell.document.quantities import setting_text
 from spotdwell.output.whole_file import whole_file
@@ -26,6 +27,7 @@ def write_csv(card: Plan, path: Path) -> None:
         whole_file(path) as temporary,
         temporary.open("w", encoding="utf-8", newline="") as file,
     ):
+        file.write(CSV_LINE)
         file.writelines(f"{hint}\n" for hint in _HINTS)
         csv.writer(file, lineterminator="\n").writerows(_lines(card))
 

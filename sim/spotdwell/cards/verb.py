@@ -5,12 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
+from spotdwell.base.cautions import SAFETY
 from spotdwell.base.errors import InputError, RunError
 from spotdwell.base.settings import OUTPUT
 from spotdwell.console import options as o
-from spotdwell.console.screen import SAFETY, mention, say, text_of
+from spotdwell.console.screen import mention, say, text_of
 
 if TYPE_CHECKING:
+    from spotdwell.cards.card import Shot
     from spotdwell.cards.document import Card
 
 _SHOTS = "Shots"
@@ -39,6 +41,7 @@ def card_verb(
     html: Annotated[Path | None, o.option(OUTPUT, "CARD.html", "Write the same as one page.")] = None,
     csv: Annotated[Path | None, o.option(OUTPUT, "SHOTS.csv", "Write the table to be filled in.")] = None,
     workers: Annotated[int | None, o.option(OUTPUT, "NUMBER", "Processes; one a core if left out.")] = None,
+    as_json: o.Json = False,
     quiet: o.Quiet = False,
     **settings: Any,
 ) -> None:
@@ -49,7 +52,9 @@ def card_verb(
     """
     own = {"spot": spot, "laser": laser, "dial": dial, "repeat": repeat, "against": against, "title": title}
     settings |= own | {"initial_temperature": initial_temperature}
-    carry_out((material, power, dwell), settings, {"pdf": pdf, "html": html, "csv": csv}, workers, quiet)
+    carry_out(
+        (material, power, dwell), settings, {"pdf": pdf, "html": html, "csv": csv}, workers, quiet, as_json
+    )
 
 
 def carry_out(
@@ -58,6 +63,7 @@ def carry_out(
     wanted: dict[str, Path | None],
     workers: int | None,
     quiet: bool,
+    as_json: bool = False,
 ) -> None:
     """Solve the card `asked` for: material, powers and dwells; write the `wanted` files, tell what is on it.
 
@@ -66,12 +72,12 @@ def carry_out(
     """
     import spotdwell
     from spotdwell.console.progress import Watch
-    from spotdwell.console.saving import Files, stopped
+    from spotdwell.console.saving import Files, say_json, stopped
 
-    files = Files(quiet)
+    files = Files(quiet, as_json)
     for kind, path in wanted.items():
         files.check(kind, path, kind)
-    if not files.expected:
+    if not files.expected and not as_json:
         raise InputError("pdf", "a file for the card: --pdf, --html or --csv", "none", "Add one.")
     with stopped("the card is not whole; run the command again."):
         with Watch(quiet, "shots") as watch:
@@ -81,10 +87,36 @@ def carry_out(
                 getattr(found, f"write_{kind}")(path)
     for failure in found.failures:
         mention(f"No prediction: {failure}")
-    if not quiet:
+    if as_json:
+        say_json(_plain(found))
+    elif not quiet:
         say(text_of(*_lines(found), *(f"Saved {path}" for path in files.expected), "", SAFETY))
     if all(mark.failure for mark in found.marks):
         raise RunError(f"no setting could be solved; the card says why. The first: {found.marks[0].failure}")
+
+
+def _plain(card: Card) -> dict[str, Any]:
+    """The shots in the order of firing with what to expect, SI, of types that JSON knows."""
+    from spotdwell.base.names import MEASURES
+
+    def shot(one: Shot) -> dict[str, Any]:
+        setting, mark = card.settings[one.setting], card.marks[one.setting]
+        return {
+            "number": one.number,
+            "place": card.place(one),
+            "power": setting.power,
+            "power_on_target": setting.on_target,
+            "dwell": setting.dwell,
+            "spot": setting.spot,
+            "dial": setting.dial,
+            "verdict": mark.word,
+            "failure": mark.failure,
+            "measures": dict(mark.measures),
+        }
+
+    units = {"power": "W", "power_on_target": "W", "dwell": "s", "spot": "m"}
+    units |= {name: quantity.unit for name, quantity in MEASURES.items()}
+    return {"title": card.title, "shots": [shot(one) for one in card.shots], "units": units}
 
 
 def _lines(card: Card) -> list[str]:

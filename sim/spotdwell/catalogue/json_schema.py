@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import ast
+import inspect
+import itertools
 import json
+import textwrap
+from collections.abc import Iterator
 from typing import Any
 
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
 from spotdwell.base import units
-from spotdwell.inputs.quantities import RISE_KEY, SI_UNIT_KEY
+from spotdwell.inputs.quantities import RISE_KEY, SI_UNIT_KEY, Table
 from spotdwell.inputs.schema import Scenario
 
 SHORT_FORM = "A value with its range, basis and source, or the bare value alone."
@@ -30,7 +35,15 @@ def scenario_schema_text() -> str:
 
 
 class _WithQuantities(GenerateJsonSchema):
-    """Writes default values as the quantity strings that the file would hold."""
+    """Writes default values as the quantity strings that the file would hold, and what fields are."""
+
+    def model_schema(self, schema: core_schema.ModelSchema) -> JsonSchemaValue:
+        found = super().model_schema(schema)
+        texts = _field_texts(schema["cls"])
+        for name, field in found.get("properties", {}).items():
+            if name in texts:
+                field.setdefault("description", texts[name])
+        return found
 
     def default_schema(self, schema: core_schema.WithDefaultSchema) -> JsonSchemaValue:
         found = super().default_schema(schema)
@@ -43,6 +56,27 @@ class _WithQuantities(GenerateJsonSchema):
             table = dft.model_dump(mode="json", exclude_none=True)
             return {key: value for key, value in table.items() if value != []}
         return super().encode_default(dft)
+
+
+def _field_texts(model: type[Any]) -> dict[str, str]:
+    """What stands under each field of a model in its source.
+
+    The models could read it themselves, and would whenever they load, which takes longer than a shot.
+    """
+    texts: dict[str, str] = {}
+    for one in reversed(model.__mro__):
+        if issubclass(one, Table) and one is not Table and not one.__pydantic_generic_metadata__["origin"]:
+            texts |= dict(_texts_in(one))
+    return texts
+
+
+def _texts_in(model: type[Table]) -> Iterator[tuple[str, str]]:
+    (defined,) = ast.parse(textwrap.dedent(inspect.getsource(model))).body
+    assert isinstance(defined, ast.ClassDef)
+    for field, text in itertools.pairwise(defined.body):
+        match field, text:
+            case ast.AnnAssign(target=ast.Name(id=name)), ast.Expr(value=ast.Constant(value=str(said))):
+                yield name, inspect.cleandoc(said)
 
 
 def _as_written(default: Any, schema: JsonSchemaValue) -> Any:

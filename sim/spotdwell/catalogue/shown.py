@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import inspect
+import math
 import tomllib
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from typing import Any, get_args
 
 from rich.console import RenderableType
 from rich.text import Text
@@ -13,6 +16,7 @@ from spotdwell import library
 from spotdwell.console.text import heading, plain_table
 from spotdwell.inputs.material import Material
 from spotdwell.inputs.material_view import origin_of, rows_of
+from spotdwell.inputs.quantities import QuantityType, Table
 from spotdwell.inputs.read import read_material, shipped_material
 from spotdwell.library import Shelf
 
@@ -40,6 +44,68 @@ def material(name: str) -> list[RenderableType]:
     told = [found.about, origin_of(found)]
     opening = [heading(found.title or name), *(Text(one) for one in told if one)]
     return [*opening, Text(), table, Text(), heading("Sources"), _numbered(sources)]
+
+
+def materials_plain() -> dict[str, Any]:
+    """The shipped materials in SI, of types that JSON knows."""
+    found = {name: shipped_material(name) for name in library.names(Shelf.MATERIALS)}
+    return {
+        "materials": [
+            {
+                "name": name,
+                "title": one.title,
+                "water_mass_fraction": one.water_mass_fraction.value,
+                "values": dict(Counter(row.basis for row in rows_of(one))),
+            }
+            for name, one in found.items()
+        ]
+    }
+
+
+def material_plain(name: str) -> dict[str, Any]:
+    """A material's fields with value, range, basis and source, in SI, of types that JSON knows."""
+    found = read_material(name) if name.endswith(library.SUFFIX) else _shipped(name)
+    values = _finite(found.model_dump(mode="python", exclude_none=True))
+    return {"name": name, **values, "units": dict(_units_of(Material))}
+
+
+def _units_of(model: type[Table], within: str = "") -> Iterator[tuple[str, str]]:
+    """SI unit of each quantity of a table, by its keys joined with dots."""
+    for name, field in model.model_fields.items():
+        if unit := _unit_in(field.metadata):
+            yield f"{within}{name}", unit
+        for kind in (field.annotation, *get_args(field.annotation)):
+            if not (inspect.isclass(kind) and issubclass(kind, Table)):
+                continue
+            if unit := _unit_in(kind.model_fields["value"].metadata if "value" in kind.model_fields else ()):
+                yield f"{within}{name}", unit
+            else:
+                yield from _units_of(kind, f"{within}{name}.")
+
+
+def _unit_in(metadata: Iterable[Any]) -> str:
+    return next((one.unit for one in metadata if isinstance(one, QuantityType)), "")
+
+
+def scenarios_plain(name: str | None) -> dict[str, Any]:
+    """The shipped scenarios with their titles; or one as its file has it, of types that JSON knows."""
+    if name is not None:
+        return {"name": name, **tomllib.loads(library.text(Shelf.SCENARIOS, name))}
+    texts = {one: library.text(Shelf.SCENARIOS, one) for one in _scenario_names()}
+    return {
+        "scenarios": [
+            {"name": one, "title": tomllib.loads(text).get("title", "")} for one, text in texts.items()
+        ]
+    }
+
+
+def _finite(value: Any) -> Any:
+    """`value` with "inf" where a number is infinite, which JSON cannot say."""
+    if isinstance(value, dict):
+        return {str(key): _finite(one) for key, one in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_finite(one) for one in value]
+    return str(value) if isinstance(value, float) and not math.isfinite(value) else value
 
 
 def scenarios() -> list[RenderableType]:

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from spotdwell.console.options import help_without_verb
+from spotdwell.console.options import Json, help_without_verb
 from spotdwell.console.screen import say
 
 list_verb = typer.Typer(add_completion=False)
@@ -26,6 +26,7 @@ def materials(
     name: Annotated[
         str | None, typer.Argument(metavar="[NAME]", help="One of them, or a .toml file.")
     ] = None,
+    as_json: Json = False,
     toml: Annotated[bool, typer.Option("--toml", help="Print its file, to start one of your own.")] = False,
 ) -> None:
     """List the shipped materials, or show one with its sources.
@@ -43,17 +44,29 @@ def materials(
     from spotdwell.catalogue import shown as catalogue
     from spotdwell.console.screen import text_of
 
+    if as_json:
+        from spotdwell.console.saving import say_json
+
+        say_json(catalogue.materials_plain() if name is None else catalogue.material_plain(name))
+        return
     say(text_of(*(catalogue.materials() if name is None else catalogue.material(name))))
 
 
 @list_verb.command()
 def scenarios(
     name: Annotated[str | None, typer.Argument(metavar="[NAME]", help="One of them.")] = None,
+    as_json: Json = False,
 ) -> None:
     """List the shipped scenarios, or print the text of one.
 
     Example: spotdwell list scenarios spot > my_shot.toml
     """
+    if as_json:
+        from spotdwell.catalogue.shown import scenarios_plain
+        from spotdwell.console.saving import say_json
+
+        say_json(scenarios_plain(name))
+        return
     if name is not None:
         from spotdwell import library
 

@@ -63,7 +63,10 @@ Force = Annotated[
 ]
 
 
-def with_force(verb: Callable[..., None]) -> Callable[..., None]:
+Verb = Callable[..., None]
+
+
+def with_force(verb: Verb) -> Verb:
     """`verb` with an option --force, which lets its files replace any other."""
 
     @functools.wraps(verb)
@@ -77,12 +80,33 @@ def with_force(verb: Callable[..., None]) -> Callable[..., None]:
             advice = "Choose another name, or add --force to replace it."
             raise InputError(error.where, error.expected, error.got, advice) from None
 
+    return _with_option(verb, forcing, "force", False, Force)
+
+
+Units = Annotated[str | None, option(OUTPUT, '"um, degF"', "Units for tables and CSV.", "--units")]
+
+
+def with_units(verb: Verb) -> Verb:
+    """`verb` with an option --units, for its tables on the screen and in CSV files."""
+
+    @functools.wraps(verb)
+    def asking_units(*arguments: Any, units: str | None = None, **options: Any) -> None:
+        from spotdwell.base.units import asking, units_asked
+
+        with asking(units_asked(units) if units is not None else {}):
+            verb(*arguments, **options)
+
+    return _with_option(verb, asking_units, "units", None, Units)
+
+
+def _with_option(verb: Verb, wrapped: Any, name: str, default: Any, kind: Any) -> Verb:
+    """`wrapped` with the options of `verb` and one more."""
     own = inspect.signature(verb, eval_str=True)
-    last = inspect.Parameter("force", inspect.Parameter.KEYWORD_ONLY, default=False, annotation=Force)
+    last = inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY, default=default, annotation=kind)
     signature = own.replace(parameters=[*own.parameters.values(), last])
-    forcing.__signature__ = signature  # type: ignore[attr-defined]
-    forcing.__annotations__ = {one.name: one.annotation for one in signature.parameters.values()}
-    return forcing
+    wrapped.__signature__ = signature
+    wrapped.__annotations__ = {one.name: one.annotation for one in signature.parameters.values()}
+    return wrapped  # type: ignore[no-any-return]
 
 
 def values_in(texts: list[str] | None) -> dict[str, str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 import time
+from contextlib import ExitStack
 from functools import cache
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self
@@ -14,11 +15,10 @@ from spotdwell.console.screen import mention
 if TYPE_CHECKING:
     from spotdwell.solve.march import Progress
 
-COMPILING = "Compiling the kernels for the first time (about 15 s) ..."
-"""The time was measured on an idle 2-core machine."""
+COMPILING = "Compiling the kernels; later commands find them compiled ..."
 NOWHERE = (
-    "Compiling the kernels (about 15 s), as before every command: no folder can be written in which they "
-    "could be kept. Set NUMBA_CACHE_DIR to a folder of yours to keep them."
+    "Compiling the kernels, as before every command: no folder can be written in which they could be kept. "
+    "Set NUMBA_CACHE_DIR to a folder of yours to keep them."
 )
 
 _PATIENCE = 2.0
@@ -34,7 +34,7 @@ _BAR_PAUSE = 0.1
 class Watch:
     """Context that tells how far the work is; silent if `quiet`.
 
-    `what` are the pieces that `count` counts. With `solves` it says beforehand that kernels are compiled.
+    `what` are the pieces that `count` counts. With `solves` it says so when kernels are compiled.
     """
 
     def __init__(self, quiet: bool = False, what: str = "", solves: bool = True) -> None:
@@ -43,16 +43,21 @@ class Watch:
         self._first: tuple[float, float] | None = None
         self._warned = False
         self._bar: Any = None
+        self._compiling: float | None = None
+        self._context = ExitStack()
         self.done, self.total = 0, 0
 
     def __enter__(self) -> Self:
-        if self._solves:
-            announce_compiling(self.quiet)
+        if self._solves and not self.quiet:
+            from spotdwell.kernels.compiling import heard
+
+            self._context.enter_context(heard(self._see_compiler))
         return self
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
+        self._context.close()
         if self._bar is not None:
             self._bar.stop()
 
@@ -91,6 +96,15 @@ class Watch:
             self._due = time.perf_counter() + _PLAIN_PAUSE
             mention(text)
 
+    def _see_compiler(self, count: int, kept: bool) -> None:
+        """Say once that kernels are compiled, and then how many functions are, and since when."""
+        now = time.perf_counter()
+        if self._compiling is None:
+            self._compiling, self._due = now, now + _PLAIN_PAUSE
+            _say_once(COMPILING if kept else NOWHERE)
+        elif self._is_due():
+            self._show(f"{count} functions compiled in {time_text(now - self._compiling)}", None)
+
     def _is_due(self) -> bool:
         return not self.quiet and time.perf_counter() >= self._due
 
@@ -125,12 +139,6 @@ class Watch:
         )
 
 
-def announce_compiling(quiet: bool = False) -> None:
-    """Say that kernels are about to be compiled, if they are, unless `quiet`."""
-    if not quiet and not kernels_compiled():
-        mention(COMPILING)
-
-
 def progress_text(state: Progress) -> str:
     """Simulated time, crater and hottest point of a run, in one line."""
     simulated = units.display(state.time, "s", "ms" if state.time < 1.0 else "s")
@@ -144,20 +152,6 @@ def time_text(seconds: float) -> str:
     if seconds < 100.0:
         return f"{max(1.0, seconds):.0f} s"
     return f"{seconds / 60.0:.0f} min" if seconds < 6000.0 else f"{seconds / 3600.0:.1f} h"
-
-
-def kernels_compiled() -> bool:
-    """Whether machine code of all kernels is kept."""
-    from spotdwell.kernels import absorb, change, conduct, ready
-    from spotdwell.kernels.keeping import can_keep, is_kept
-
-    if not hasattr(absorb.absorb_beam, "stats"):
-        return True  # the compiler is switched off (NUMBA_DISABLE_JIT)
-    modules = (absorb, change, conduct, ready)
-    if not all(map(can_keep, modules)):
-        _say_once(NOWHERE)
-        return True
-    return all(map(is_kept, modules))
 
 
 @cache

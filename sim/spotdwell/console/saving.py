@@ -11,8 +11,10 @@ from typing import Any
 
 from rich.console import RenderableType
 
+from spotdwell.base.cautions import SAFETY
 from spotdwell.base.errors import InputError, SpotdwellError
-from spotdwell.console.screen import SAFETY, Interrupted, complain, mention, say, text_of
+from spotdwell.base.units import showing
+from spotdwell.console.screen import Interrupted, complain, mention, say, text_of
 from spotdwell.output.whole_file import RESULT, check_writable, whole_file
 
 SUFFIXES = {
@@ -26,6 +28,11 @@ SUFFIXES = {
 """Of the files that verbs write, by their kind."""
 
 Write = Callable[[Path], object]
+
+
+def say_json(found: dict[str, Any]) -> None:
+    """Print one JSON object, with the caution in it."""
+    say(json.dumps({"caution": SAFETY, **found}, indent=2, allow_nan=False))
 
 
 class Files:
@@ -58,11 +65,11 @@ class Files:
     ) -> None:
         """Print a finding: `plain` as JSON, `short` if quiet, else the `parts` and the warning."""
         if self.as_json:
-            say(json.dumps(plain(), indent=2, allow_nan=False))
-        elif self.quiet:
-            say(short())
-        else:
-            say(text_of(*parts(), "", SAFETY))
+            say_json(plain())
+            return
+        with showing():
+            text = short() if self.quiet else text_of(*parts(), "", SAFETY)
+        say(text)
 
     def tell(self, text: str) -> None:
         """Say a line unless quiet: beside the results, or on standard error where these are JSON."""

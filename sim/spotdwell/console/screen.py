@@ -15,9 +15,6 @@ from spotdwell.base.foreign import shown
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-SAFETY = "Lasers burn and blind. These numbers come from a model: they are no advice on how to treat anybody."
-"""Under every summary and in the help."""
-
 
 class Interrupted(SpotdwellError):
     """The user stopped the command; the text says what was kept (exit code 130)."""

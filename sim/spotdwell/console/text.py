@@ -66,7 +66,8 @@ def shown(quantity: Quantity, value: float | None, cell: float | None = None) ->
 
 def unit_text(quantity: Quantity) -> str:
     """Its display unit; empty for a plain number."""
-    return "" if quantity.display_unit == "1" else quantity.display_unit
+    unit = quantity.shown_unit
+    return "" if unit == "1" else unit
 
 
 def length(value: float) -> str:

@@ -9,6 +9,7 @@ from spotdwell import library
 from spotdwell.base.errors import RunError
 from spotdwell.base.names import MEASURES
 from spotdwell.base.units import convert, significant
+from spotdwell.document.citation import citation
 from spotdwell.document.model import CAUTIONS, Block, Document, Picture, Points, Section, Table, Text, table
 from spotdwell.document.printed import write_html, write_markdown
 from spotdwell.document.quantities import ABSENT, percent, unit_text
@@ -63,6 +64,7 @@ def document_of(evidence: Evidence) -> Document:
     code = "Code verification: does it solve its equations?"
     solution = "Solution verification: what do cells and steps leave open?"
     ranges = "Uncertainty: what do the materials' ranges leave open?"
+    cited = citation(evidence.versions["spotdwell"])
     blocks: tuple[Block, ...] = (
         Text(words.DANGER, strong=True),
         Section("Use and question", _opening(evidence)),
@@ -76,7 +78,7 @@ def document_of(evidence: Evidence) -> Document:
         Section(ranges, intervals_of(evidence.intervals)),
         Section("What the model should not be used for", (Text(words.BEYOND), Points(words.NOT_FOR))),
         Section("Cautions", (Points(CAUTIONS),)),
-        Section("Versions and machine", (_provenance(evidence), Text(words.REPEAT))),
+        Section("Versions and machine", (_provenance(evidence), Text(words.REPEAT), Text(cited))),
     )
     return Document(TITLE, (blocks,))
 

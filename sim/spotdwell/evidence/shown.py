@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,7 +12,8 @@ from rich.text import Text
 
 from spotdwell.base.errors import InputError
 from spotdwell.base.units import significant
-from spotdwell.console.progress import announce_compiling
+from spotdwell.console.progress import Watch
+from spotdwell.console.saving import say_json
 from spotdwell.console.screen import mention, say, text_of
 from spotdwell.console.text import heading, indented
 
@@ -20,8 +22,10 @@ if TYPE_CHECKING:
     from spotdwell.evidence.selfcheck import Check
 
 
-def check_self(names: Sequence[str] | None) -> bool:
+def check_self(names: Sequence[str] | None, as_json: bool = False) -> bool:
     """Run the checks called `names`, or all, and print each as it is done; returns whether all passed.
+
+    With `as_json` one object is printed at the end.
 
     Raises InputError for a name that is none.
     """
@@ -30,13 +34,17 @@ def check_self(names: Sequence[str] | None) -> bool:
     chosen = list(dict.fromkeys(names)) if names else check_names()
     for unknown in set(chosen) - set(check_names()):
         run_checks(names=[unknown])  # raises the error that says which names there are
-    announce_compiling()
     done: list[Check] = []
-    for name in chosen:
-        found = run_checks(progress=lambda title: mention(f"Running: {title} ..."), names=[name])
-        say(text_of(*case_lines(found)))
-        done += found
-    say(tally(done))
+    with Watch():
+        for name in chosen:
+            found = run_checks(progress=lambda title: mention(f"Running: {title} ..."), names=[name])
+            if not as_json:
+                say(text_of(*case_lines(found)))
+            done += found
+    if as_json:
+        say_json({"checks": [asdict(one) for one in done], "passed": all(one.passed for one in done)})
+    else:
+        say(tally(done))
     return all(check.passed for check in done)
 
 
@@ -74,10 +82,13 @@ FOLDER = Path("credibility")
 """Where the report goes unless a folder is named."""
 
 
-def refuse_mixture(names: Sequence[str] | None, full: bool, out: Path | None) -> None:
+def refuse_mixture(names: Sequence[str] | None, full: bool, out: Path | None, as_json: bool = False) -> None:
     """Raise InputError for arguments that exclude one another."""
     if full and names:
         raise InputError("full", "no names: the report holds every check", names[0], "Leave the names out.")
+    if full and as_json:
+        advice = "Leave one out."
+        raise InputError("as_json", "no --full: the report is written to files", "both", advice)
     if out is not None and not full:
         advice = "Add --full, or leave --out out."
         raise InputError("out", "--full, which writes a report", "a self-check that is only printed", advice)
@@ -93,8 +104,8 @@ def check_in_full(out: Path | None) -> bool:
 
     folder = out or FOLDER
     prepare(folder)
-    announce_compiling()
-    evidence = gather(lambda text: mention(f"Running: {text} ..."))
+    with Watch():
+        evidence = gather(lambda text: mention(f"Running: {text} ..."))
     write_report(evidence, folder)
     say(f"{_summary(evidence)}\nReport: {folder / HTML} and {MARKDOWN} beside it")
     return evidence.verified

@@ -16,6 +16,7 @@ def selfcheck_verb(
     out: Annotated[
         Path | None, o.option(None, "FOLDER", "For the report; ./credibility if left out.")
     ] = None,
+    as_json: o.Json = False,
 ) -> None:
     """Compare the solver with closed forms: claimed and computed values, error and tolerance.
 
@@ -25,6 +26,6 @@ def selfcheck_verb(
     """
     from spotdwell.evidence.shown import check_in_full, check_self, refuse_mixture
 
-    refuse_mixture(names, full, out)
-    if not (check_in_full(out) if full else check_self(names or None)):
+    refuse_mixture(names, full, out, as_json)
+    if not (check_in_full(out) if full else check_self(names or None, as_json)):
         raise typer.Exit(1)

@@ -70,7 +70,7 @@ def _some(stop: Array, frames: int) -> Array:
 
 
 FORMATS = ("gif", "mp4")
-LEAST_FRAMES = 2
+LEAST_FRAMES = 3
 
 _PAUSE, _LAST = 0.08, 2.5
 """How long a frame, and the last one, stay [s]."""

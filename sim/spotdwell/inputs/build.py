@@ -45,10 +45,18 @@ def problem_of(scenario: Scenario) -> Problem:
         exposure,
         Surface(**dict(scenario.surface)),
         Ending(scenario.run.end_time, scenario.run.end_temperature, scenario.run.longest_time),
-        tuple(sorted(scenario.run.save_times)),
+        save_times_of(scenario, exposure),
         Stepping(**scenario.steps.model_dump(exclude_none=True)),
         scenario.run.thermal_dose,
     )
+
+
+def save_times_of(scenario: Scenario, exposure: Exposure) -> tuple[float, ...]:
+    """When fields are kept besides the end [s]: as asked, else as the beam goes off, the hottest moment."""
+    if asked := scenario.run.save_times:
+        return tuple(sorted(asked))
+    end = scenario.run.end_time
+    return (exposure.end,) if 0.0 < exposure.end < (end or exposure.end + 1.0) else ()
 
 
 def _check_cooling(scenario: Scenario, target: Target) -> None:

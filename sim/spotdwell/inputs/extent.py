@@ -104,7 +104,7 @@ def _extent_of(
     across, along = _columns(beam, request)
     damage = max(len(layer.medium.damage) for layer in target.layers)
     each = 8.0 * rows * across * along
-    saves = each * (_KEPT + damage) * (1.0 + _DECIMATED * (1.0 + len(scenario.run.save_times)))
+    saves = each * (_KEPT + damage) * (1.0 + _DECIMATED * (1.0 + max(1, len(scenario.run.save_times))))
     return Extent(rows, across, along, height, each * (_MARCHED + damage) + saves)
 
 

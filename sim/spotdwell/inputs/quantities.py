@@ -22,7 +22,7 @@ RISE_KEY = "x-difference"
 class Table(BaseModel):
     """A TOML table: frozen, and no key beyond those it names."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
 
 @dataclass(frozen=True)

@@ -6,11 +6,14 @@ full, and reports a damaged file of its own with a traceback. Ours are then comp
 
 from __future__ import annotations
 
+from functools import cache
 from types import ModuleType
 from typing import Any
 
+from llvmlite.binding import add_symbol
 from numba.core.caching import FunctionCache
 from numba.core.dispatcher import Dispatcher
+from numba.core.runtime import _nrt_python  # type: ignore[attr-defined]
 
 _PACKAGE = __name__.partition(".")[0]
 _OTHERS = Dispatcher.enable_caching
@@ -23,7 +26,9 @@ class _Kept(FunctionCache):
     def load_overload(self, sig: Any, target_context: Any) -> Any:
         kept: Any = super()
         try:
-            return kept.load_overload(sig, target_context)
+            # The compiler would first load all that it can compile, which takes longer than a shot.
+            _name_runtime()
+            return kept._load_overload(sig, target_context)
         except Exception:  # damaged or half-written files raise whatever their bytes happen to ask for
             return None
 
@@ -33,6 +38,13 @@ class _Kept(FunctionCache):
             kept.save_overload(sig, data)
         except Exception:  # a full disk, or an index that is damaged: the next command compiles again
             self._enabled = False
+
+
+@cache
+def _name_runtime() -> None:
+    """Tell the linker where the runtime is that machine code may call, as the compiler does."""
+    for name, address in _nrt_python.c_helpers.items():
+        add_symbol(name if name.startswith("_") else f"NRT_{name}", address)
 
 
 def _enable_caching(dispatcher: Any) -> None:
@@ -49,6 +61,11 @@ def _enable_caching(dispatcher: Any) -> None:
 def keep_machine_code() -> None:
     """Have functions of this package kept where that is possible, from now on."""
     setattr(Dispatcher, "enable_caching", _enable_caching)  # noqa: B010 - the compiler declares it final
+
+
+def is_in_file(function: Any) -> bool:
+    """Whether a compiled function is kept in files."""
+    return isinstance(function._cache, _Kept)
 
 
 def can_keep(module: ModuleType) -> bool:

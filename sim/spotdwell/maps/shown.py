@@ -15,13 +15,14 @@ from numpy.typing import NDArray
 from rich.console import RenderableType
 from rich.text import Text
 
+from spotdwell.base.cautions import CSV_LINE
 from spotdwell.base.errors import InputError, RunError
 from spotdwell.base.foreign import cell
 from spotdwell.base.names import AXES, MEASURES
-from spotdwell.base.units import parse
-from spotdwell.console.progress import Watch, announce_compiling, kernels_compiled, time_text
+from spotdwell.base.units import chosen, convert, parse, showing
+from spotdwell.console.progress import Watch, time_text
 from spotdwell.console.saving import Files, stopped
-from spotdwell.console.screen import SAFETY, Interrupted, mention, say, text_of
+from spotdwell.console.screen import Interrupted, mention
 from spotdwell.console.text import heading, indented, microns, plain_table, shown
 from spotdwell.inputs.read import scenario_named
 from spotdwell.inputs.schema import Scenario
@@ -47,7 +48,9 @@ def write_table(cube: Cube, path: str | os.PathLike[str]) -> None:
         whole_file(Path(path)) as temporary,
         temporary.open("w", encoding="utf-8", newline="") as file,
     ):
-        csv.writer(file, lineterminator="\n").writerows(_lines(cube))
+        file.write(CSV_LINE)
+        with showing():
+            csv.writer(file, lineterminator="\n").writerows(_lines(cube))
 
 
 def _lines(cube: Cube) -> Iterator[list[str]]:
@@ -55,14 +58,23 @@ def _lines(cube: Cube) -> Iterator[list[str]]:
     yield [*axes, "verdict", "failure", *(_headed(name, one.unit) for name, one in MEASURES.items())]
     for index in np.ndindex(*cube.shape):
         values = (axis.values[one] for axis, one in zip(cube.axes, index, strict=True))
-        settings = [cell(value) if isinstance(value, str) else f"{value:.12g}" for value in values]
-        measures = (float(cube.measures[name][index]) for name in MEASURES)
+        settings = [
+            cell(value) if isinstance(value, str) else f"{_in_chosen(value, AXES[axis.name].unit):.12g}"
+            for value, axis in zip(values, cube.axes, strict=True)
+        ]
+        measures = (_in_chosen(float(cube.measures[name][index]), one.unit) for name, one in MEASURES.items())
         texts = ("" if np.isnan(value) else repr(value) for value in measures)
         yield [*settings, str(cube.word[index]), cell(str(cube.failure[index])), *texts]
 
 
 def _headed(name: str, unit: str) -> str:
-    return f"{name} [{unit}]" if unit else name
+    return f"{name} [{chosen(unit, unit)}]" if unit else name
+
+
+def _in_chosen(value: float, unit: str) -> float:
+    """`value` [`unit`] in the unit that was asked for, else as it is."""
+    to = chosen(unit, unit)
+    return value if to == unit else float(convert(value, unit, to))
 
 
 SIGNS = {
@@ -95,11 +107,45 @@ def map_text(cube: Cube, choice: Choice | None, wanted: float | None) -> list[Re
         Text(f"Limits: {_ascii(limits_text(cube.limits))}."),
         *([Text(), indented(_along(cube))] if len(cube.axes) == 1 else _grids(cube, choice)),
         Text(),
-        heading("What each verdict spans [um]"),
+        heading(f"What each verdict spans [{chosen('m', 'um')}]"),
         indented(_spans(cube)),
         *(Text(line) for line in failure_lines(cube)),
         *(_choice_lines(cube, choice, wanted)),
     ]
+
+
+def plain_of(cube: Cube, choice: Choice | None) -> dict[str, Any]:
+    """All points in SI, of types that JSON knows: arrays have an axis for each setting, in their order."""
+    limits = cube.limits
+    return {
+        "setting": dict(cube.setting),
+        "axes": {
+            axis.name: {"unit": AXES[axis.name].unit, "values": _listed(axis.values)} for axis in cube.axes
+        },
+        "limits": {name: getattr(limits, name) for name in ("char_thickness", "depth", "aspect_ratio")},
+        "verdict": cube.word.tolist(),
+        "failure": cube.failure.tolist(),
+        "measures": {name: _listed(cube.measures[name]) for name in MEASURES},
+        "units": {name: one.unit for name, one in MEASURES.items()},
+        "cleanest": None
+        if choice is None
+        else {
+            "depth": choice.depth,
+            "setting": choice.point,
+            "between": choice.between,
+            "word": str(choice.word),
+            "measures": choice.measures,
+        },
+    }
+
+
+def _listed(values: Any) -> Any:
+    """Lists of numbers or words, None for what does not apply."""
+    if isinstance(values, (list, tuple)) or np.ndim(values):
+        return [_listed(one) for one in values]
+    if isinstance(values, str):
+        return str(values)
+    return float(values) if np.isfinite(values) else None
 
 
 def short_text(cube: Cube, choice: Choice | None, wanted: float | None) -> str:
@@ -259,6 +305,7 @@ class MapOptions:
     workers: int | None = None
     yes: bool = False
     quiet: bool = False
+    as_json: bool = False
 
 
 def base_of(name: str | None, settings: Mapping[str, Any]) -> Scenario | Mapping[str, Any]:
@@ -278,7 +325,7 @@ def carry_out(plan: MapPlan, options: MapOptions) -> None:
     as it went if there is a file for it.
     """
     depth = _depth_of(plan, options)
-    files = Files(options.quiet)
+    files = Files(options.quiet, options.as_json)
     files.check("out", options.out, "h5", MAP)
     files.check("picture", options.picture, "picture")
     files.check("table", options.table, "csv")
@@ -288,10 +335,11 @@ def carry_out(plan: MapPlan, options: MapOptions) -> None:
         raise _too_many(plan, options)
     cube = _solved(plan, options)
     choice = None if depth is None else cleanest(cube, depth)
-    if options.quiet:
-        say(short_text(cube, choice, depth))
-    else:
-        say(text_of(*map_text(cube, choice, depth), "", SAFETY))
+    files.show(
+        lambda: plain_of(cube, choice),
+        lambda: short_text(cube, choice, depth),
+        lambda: map_text(cube, choice, depth),
+    )
     if options.out is not None:
         files.tell(f"Saved {options.out}")
     with stopped(f"{options.table} was not written."):
@@ -317,8 +365,8 @@ def _too_many(plan: MapPlan, options: MapOptions) -> InputError:
     """What a map of many points is refused with: its size, and how long a few of its points took."""
     count = int(np.prod(plan.shape, dtype=np.int64))
     with stopped("nothing was computed yet."):
-        if not kernels_compiled():
-            announce_compiling(options.quiet)
+        with Watch(options.quiet):
+            # What compiles or loads kernels is not timed.
             point_of(plan, probe_points(plan)[0])
         if not options.quiet:
             mention(f"Timing {len(probe_points(plan))} of {count} points ...")

@@ -43,6 +43,7 @@ def map_verb(
     cluster: Cluster = None,
     workers: Workers = None,
     yes: Yes = False,
+    as_json: o.Json = False,
     quiet: o.Quiet = False,
     **settings: Any,
 ) -> None:
@@ -59,4 +60,4 @@ def map_verb(
 
     base = base_of(scenario, {"material": material, **settings})
     plan = map_plan(base, *(over or ()), workers=workers)
-    carry_out(plan, MapOptions(depth, table, picture, out, cluster, workers, yes, quiet))
+    carry_out(plan, MapOptions(depth, table, picture, out, cluster, workers, yes, quiet, as_json))

@@ -15,6 +15,7 @@ from spotdwell.solve.outcome import Outcome
 
 Array = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
+IntArray = NDArray[np.int64]
 
 CHAR_CONVERSION = 0.5
 """Conversion from which a cell counts as char [-]."""
@@ -167,23 +168,50 @@ def _first_exit(path: Array, margin: Array) -> float:
 
 def _sampler(cut: Cut, zone: Zone) -> Callable[[Array, Array], Array]:
     """Margin at points (distance, depth) of the cut, bilinear; -inf where it cannot apply."""
-    from scipy.ndimage import distance_transform_edt, map_coordinates
-
-    foreign = (np.arange(zone.applies.size) < cut.floor[:, None]) | ~zone.applies
-    if foreign.all():
+    kept = (np.arange(zone.applies.size) >= cut.floor[:, None]) & zone.applies
+    if not kept.any():
         return lambda distance, depth: np.full(distance.shape, -np.inf)
     # Cells beside the crater are the finest and equal, so their size tells which cell is nearest.
-    near = distance_transform_edt(foreign, sampling=cut.finest, return_distances=False, return_indices=True)
-    margin = zone.margin[cut.columns][tuple(near)]
+    margin = zone.margin[cut.columns][nearest_cells(kept, cut.finest)]
+    last = np.array(margin.shape) - 1
 
     def sample(distance: Array, depth: Array) -> Array:
         column = np.interp(distance, cut.distance, np.arange(cut.distance.size))
         row = np.interp(depth, cut.depth, np.arange(cut.depth.size))
-        value = map_coordinates(margin, [column, row], order=1, mode="nearest")
-        cell = np.clip(np.searchsorted(cut.depth_edges, depth, side="right") - 1, 0, zone.applies.size - 1)
-        return np.where(zone.applies[cell], value, -np.inf)
+        left, top = column.astype(np.int64), row.astype(np.int64)
+        right, low = np.minimum(left + 1, last[0]), np.minimum(top + 1, last[1])
+        across, down = column - left, row - top
+        above = (1.0 - across) * margin[left, top] + across * margin[right, top]
+        below = (1.0 - across) * margin[left, low] + across * margin[right, low]
+        cell = np.clip(np.searchsorted(cut.depth_edges, depth, side="right") - 1, 0, last[1])
+        return np.where(zone.applies[cell], (1.0 - down) * above + down * below, -np.inf)
 
     return sample
+
+
+def nearest_cells(kept: BoolArray, size: tuple[float, float]) -> tuple[IntArray, IntArray]:
+    """Column and row of the `kept` cell nearest to each, both (columns, cells), for cells of a `size` [m].
+
+    The exact distance transform, column by column and then across: to load a library for it would take
+    longer than a shot.
+    """
+    columns, rows = (np.asarray(one, dtype=np.int64) for one in np.indices(kept.shape))
+    upper = np.maximum.accumulate(np.where(kept, rows, -1), axis=1)
+    lower = np.minimum.accumulate(np.where(kept, rows, kept.shape[1])[:, ::-1], axis=1)[:, ::-1]
+    up = np.where(upper >= 0, (rows - upper) * size[1], np.inf)
+    down = np.where(lower < kept.shape[1], (lower - rows) * size[1], np.inf)
+    row, square = np.where(down <= up, lower, upper), np.minimum(up, down) ** 2
+    best, best_column, best_row = square.copy(), columns.copy(), row.copy()
+    for shift in range(1, kept.shape[0]):
+        if (shift * size[0]) ** 2 >= best.max():
+            break
+        for into, source in ((slice(shift, None), slice(-shift)), (slice(-shift), slice(shift, None))):
+            there = square[source] + (shift * size[0]) ** 2
+            nearer = there < best[into]
+            best[into][nearer] = there[nearer]
+            best_column[into][nearer] = columns[source][nearer]
+            best_row[into][nearer] = row[source][nearer]
+    return best_column, best_row
 
 
 def rim_thickness(cut: Cut, zone: Zone) -> float | None:

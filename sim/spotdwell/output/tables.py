@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from spotdwell.base.cautions import CSV_LINE
 from spotdwell.base.foreign import cell
 from spotdwell.base.names import LEDGER, MEASURES, Quantity
 from spotdwell.output.record import Record
@@ -43,7 +44,7 @@ def ledger_rows(ledger: Mapping[str, float]) -> list[Row]:
 
 
 def _row(quantity: Quantity, value: float, cell: float | None = None) -> Row:
-    unit = "" if quantity.display_unit == "1" else quantity.display_unit
+    unit = "" if quantity.shown_unit == "1" else quantity.shown_unit
     return Row(quantity.name, quantity.meaning, quantity.text(value, cell), unit)
 
 
@@ -92,4 +93,4 @@ def comma_separated(results: Mapping[str, Mapping[str, float | None]]) -> str:
     for label, measures in results.items():
         values = (measures.get(name) for name in MEASURES)
         writer.writerow([cell(label), *("" if value is None else repr(float(value)) for value in values)])
-    return text.getvalue()
+    return CSV_LINE + text.getvalue()

@@ -13,10 +13,11 @@ from typing import Any
 import numpy as np
 
 from spotdwell.base import units
+from spotdwell.base.cautions import SAFETY
 from spotdwell.base.errors import InputError
 from spotdwell.base.names import AXES, MEASURES
 from spotdwell.console.saving import Files, stopped
-from spotdwell.console.screen import SAFETY, mention, say
+from spotdwell.console.screen import mention, say
 from spotdwell.maps.choice import in_unit, number_of
 from spotdwell.maps.cube import FAILED, OUTLINES, Axis, Cube
 from spotdwell.maps.regions import TONES as REGIONS

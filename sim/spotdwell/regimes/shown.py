@@ -14,9 +14,11 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from spotdwell.base.cautions import CSV_LINE
 from spotdwell.base.errors import RunError
 from spotdwell.base.foreign import cell
 from spotdwell.base.names import MEASURES, Quantity
+from spotdwell.base.units import chosen, convert, showing
 from spotdwell.console.progress import Watch
 from spotdwell.console.saving import Files, Write, write_text
 from spotdwell.console.screen import mention
@@ -87,11 +89,11 @@ def _rows(found: Comparison) -> Iterator[tuple[str, str, list[str]]]:
     settings = [_setting(run) for run in found.runs]
     for quantity in _SETTING:
         values = [_compact(quantity, one[quantity.name]) for one in settings]
-        yield quantity.meaning, quantity.display_unit, values
+        yield quantity.meaning, quantity.shown_unit, values
     for name, meaning in _FOUND:
         quantity = MEASURES[name]
         values = [shown(quantity, run.result.measures.get(name)) for run in found.runs]
-        yield meaning, quantity.display_unit, values
+        yield meaning, quantity.shown_unit, values
     yield "verdict", "", [str(run.result.verdict.word) for run in found.runs]
 
 
@@ -167,15 +169,25 @@ def comma_separated(found: Comparison) -> str:
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     quantities = [*_SETTING, *MEASURES.values()]
-    writer.writerow(["regime", "verdict", *(f"{one.name} [{one.unit}]" for one in quantities)])
+    units = [chosen(one.unit, one.unit) for one in quantities]
+    heads = (f"{one.name} [{unit}]" for one, unit in zip(quantities, units, strict=True))
+    writer.writerow(["regime", "verdict", *heads])
     for run in found.runs:
         values = _setting(run) | run.result.measures
-        numbers = (values.get(one.name) for one in quantities)
+        numbers = (
+            None if (value := values.get(one.name)) is None else convert(value, one.unit, unit)
+            for one, unit in zip(quantities, units, strict=True)
+        )
         word = str(run.result.verdict.word)
         writer.writerow(
             [cell(run.train.regime.text), word, *("" if v is None else repr(float(v)) for v in numbers)]
         )
-    return text.getvalue()
+    return CSV_LINE + text.getvalue()
+
+
+def _table_text(found: Comparison) -> str:
+    with showing():
+        return comma_separated(found)
 
 
 def draw_picture(found: Comparison, path: Path, sheet: Sheet = PAGE) -> None:
@@ -282,7 +294,7 @@ def carry_out(solve: Callable[..., Comparison], outputs: Outputs) -> None:
                 lambda: [*comparison_text(found), *(intervals_text(found, studies) if studies else [])],
             ),
             (outputs.picture, lambda path: draw_picture(found, path, sheet)),
-            (outputs.table, lambda path: write_text(path, comma_separated(found))),
+            (outputs.table, lambda path: write_text(path, _table_text(found))),
             *results,
         )
 

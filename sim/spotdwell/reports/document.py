@@ -10,6 +10,7 @@ from pathlib import Path
 from spotdwell.base.errors import InputError
 from spotdwell.base.names import MEASURES
 from spotdwell.base.units import display
+from spotdwell.document.citation import citation
 from spotdwell.document.model import (
     CAUTIONS,
     Beside,
@@ -109,6 +110,7 @@ def _run(result: Result, study: Uncertainty | None) -> Iterator[Block]:
     yield Beside((_measures(result, study),), aside, 0.56)
     yield Section("Safety", (Text(" ".join(CAUTIONS)),))
     yield Text(_made(result), small=True)
+    yield Text(citation(result.versions.get("spotdwell", "not recorded")), small=True)
 
 
 def _list(title: str, lines: Sequence[str]) -> list[Section]:

@@ -12,7 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from spotdwell.base.names import LEDGER, MEASURES, Quantity
-from spotdwell.base.units import convert, display, significant
+from spotdwell.base.units import chosen, convert, display, significant
 from spotdwell.console.progress import Watch
 from spotdwell.console.saving import Files
 from spotdwell.console.screen import mention
@@ -80,7 +80,7 @@ def summary(result: Result, grid_reasons: Sequence[str], odds: str = "") -> list
         *_opening(result),
         *section(f"Verdict: {result.verdict.text}{odds and f', {odds}'}", _verdict_lines(result)),
         *section("Crater", _measures(result, _CRATER)),
-        *section("How far the zones reach [um]", _layers(result), _measures(result, _LEFT)),
+        *section(f"How far the zones reach [{chosen('m', 'um')}]", _layers(result), _measures(result, _LEFT)),
         *section("Heat and light", _measures(result, _LIGHT)),
         *section("Where the energy went", _energies(result.ledger)),
         *section("Grid", bullets(grid_reasons)),
@@ -258,7 +258,7 @@ def _exactly(quantity: Quantity, value: float | None) -> str:
     """With more digits than the grid gives: what it does to them is the question."""
     if value is None:
         return "-"
-    return significant(float(convert(value, quantity.unit, quantity.display_unit)), 4)
+    return significant(float(convert(value, quantity.unit, quantity.shown_unit)), 4)
 
 
 def grid_plain(check: GridCheck) -> Plain:

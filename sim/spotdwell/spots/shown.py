@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from rich.console import RenderableType
 from rich.table import Table
 
-from spotdwell.base.units import display
+from spotdwell.base.units import chosen, convert, display
 from spotdwell.console.saving import Files
 from spotdwell.console.text import bullets, heading, indented, length, plain_table, section
 
@@ -126,7 +126,8 @@ def _answers(spot: Spot) -> list[str]:
 
 
 def _course(spot: Spot) -> Table:
-    columns = [("defocus [mm]", "right"), ("from the lens [mm]", "right"), ("diameter [mm]", "right")]
+    unit = chosen("m", "mm")
+    columns = [(f"{name} [{unit}]", "right") for name in ("defocus", "from the lens", "diameter")]
     lit = spot.power is not None
     table = plain_table(*columns, *([("peak [W/mm2]", "right"), ("mean [W/mm2]", "right")] if lit else []))
     for at in _stations(spot):
@@ -160,7 +161,7 @@ def _signed(value: float) -> str:
 
 
 def _bare(value: float) -> str:
-    return f"{1e3 * value:.4g}"
+    return f"{convert(value, 'm', chosen('m', 'mm')):.4g}"
 
 
 def _irradiance(value: float) -> str:
