@@ -1,0 +1,141 @@
+"""Pattern: where the beam is at each moment while it goes over an area, and when it is off."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+class Kind(StrEnum):
+    """How the beam goes over the area."""
+
+    ONE_WAY = "one way"
+    BACK_AND_FORTH = "back and forth"
+    POINTS = "points"
+    SPIRAL = "spiral"
+
+
+@dataclass(frozen=True)
+class Pattern:
+    """A way over an area whose middle is the origin; lines run along x, one beside the other along y."""
+
+    kind: Kind
+    length: float
+    """Of the area along x, and of a line [m]; the diameter of a spiral."""
+    width: float
+    """Of the area along y, across the lines [m]."""
+    spacing: float
+    """Between neighbouring lines, points or turns [m]."""
+    speed: float = 0.0
+    """Of the beam along its way [m/s]; 0 for points."""
+    dwell: float = 0.0
+    """At each point [s]; 0 but for points."""
+    passes: int = 1
+    turned: bool = False
+    """Whether every second pass is turned by 90 degrees."""
+    line_pause: float = 0.0
+    """Beam off between two lines or points [s]."""
+    pass_pause: float = 0.0
+    """Beam off between two passes [s]."""
+
+    @property
+    def has_lines(self) -> bool:
+        """Whether it consists of straight lines."""
+        return self.kind in (Kind.ONE_WAY, Kind.BACK_AND_FORTH)
+
+    def lines(self, across: float) -> int:
+        """Number of lines, or rows of points, over an extent `across` them [m]."""
+        return max(1, round(across / self.spacing))
+
+
+@dataclass(frozen=True, eq=False)
+class Course:
+    """Strokes of the beam in their order: straight, at an even speed, with the beam on."""
+
+    start: Array
+    """When each begins [s], shape (strokes,)."""
+    stop: Array
+    """When each ends [s]."""
+    begin: Array
+    """Where each begins, x and y [m], shape (strokes, 2)."""
+    end: Array
+    """Where each ends [m]."""
+    number: NDArray[np.int64]
+    """Index of each stroke's pass."""
+
+    @property
+    def on_time(self) -> float:
+        """Total time with the beam on [s]."""
+        return float(np.sum(self.stop - self.start))
+
+    @property
+    def total_time(self) -> float:
+        """From the first stroke's start to the last one's stop [s]."""
+        return float(self.stop[-1])
+
+    def gates(self) -> tuple[Array, Array]:
+        """Starts and stops of the spans in which the beam is on without a break [s]."""
+        return joined(self.start, self.stop)
+
+
+def joined(start: Array, stop: Array) -> tuple[Array, Array]:
+    """Spans that overlap or touch, as one; `start` ascends [s]."""
+    reach = np.maximum.accumulate(stop)
+    fresh = np.append(True, start[1:] > reach[:-1] + 1e-12 * reach[-1])
+    last = np.append(np.flatnonzero(fresh)[1:] - 1, start.size - 1)
+    return start[fresh], reach[last]
+
+
+def course_of(pattern: Pattern, step: float) -> Course:
+    """Course of the beam over `pattern`; a spiral is cut into strokes of at most `step` [m]."""
+    pieces, time = [], 0.0
+    for number in range(pattern.passes):
+        begin, end, takes = _pass(pattern, pattern.turned and number % 2 == 1, step)
+        pause = 0.0 if pattern.kind is Kind.SPIRAL else pattern.line_pause
+        start = time + np.concatenate([[0.0], np.cumsum(takes + pause)[:-1]])
+        pieces.append((start, start + takes, begin, end, np.full(takes.size, number)))
+        time = float(start[-1] + takes[-1] + pattern.pass_pause)
+    return Course(*(np.concatenate(parts) for parts in zip(*pieces, strict=True)))
+
+
+def _pass(pattern: Pattern, turned: bool, step: float) -> tuple[Array, Array, Array]:
+    """Begins and ends [m] of one pass's strokes, and what each takes [s]."""
+    if pattern.kind is Kind.SPIRAL:
+        return _spiral(pattern, step)
+    along, across = (pattern.width, pattern.length) if turned else (pattern.length, pattern.width)
+    places = _even(across, pattern.lines(across))
+    if pattern.kind is Kind.POINTS:
+        columns = _even(along, pattern.lines(along))
+        x, y = np.tile(columns, places.size), np.repeat(places, columns.size)
+        begin = end = np.stack([x, y], axis=1)
+        takes = np.full(x.size, pattern.dwell)
+    else:
+        side = np.full(places.size, -0.5 * along)
+        if pattern.kind is Kind.BACK_AND_FORTH:
+            side[1::2] *= -1.0
+        begin, end = np.stack([side, places], axis=1), np.stack([-side, places], axis=1)
+        takes = np.full(places.size, along / pattern.speed)
+    return (begin[:, ::-1], end[:, ::-1], takes) if turned else (begin, end, takes)
+
+
+def _even(extent: float, count: int) -> Array:
+    """Middles of `count` equal parts of an `extent` around 0 [m]."""
+    return (np.arange(count) + 0.5) * (extent / count) - 0.5 * extent
+
+
+def _spiral(pattern: Pattern, step: float) -> tuple[Array, Array, Array]:
+    """An Archimedean spiral from the middle outwards, in chords of at most `step` [m]."""
+    outer, grows = 0.5 * pattern.length, pattern.spacing / (2.0 * math.pi)
+    turns = outer / grows
+    # Arc length a theta^2 / 2 but for the innermost turn: even steps of its root are even chords.
+    count = math.ceil(0.5 * grows * turns**2 / step) + 8
+    theta = turns * np.sqrt(np.linspace(0.0, 1.0, count + 1))
+    way = grows * theta[:, None] * np.stack([np.cos(theta), np.sin(theta)], axis=1)
+    lengths = np.hypot(*np.diff(way, axis=0).T)
+    return way[:-1], way[1:], lengths / pattern.speed
