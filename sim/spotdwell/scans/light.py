@@ -18,6 +18,8 @@ Rectangle = Callable[[Array, Array, Array, Array], Array]
 
 STRIDE = 0.2
 """The beam moves at most by this share of its radius in a step [-]."""
+SPREAD = 0.1
+"""A step with the beam on takes at most this share of the time in which heat spreads over its radius [-]."""
 _GAUSS = np.polynomial.legendre.leggauss(3)
 _TABLE = 513
 
@@ -58,7 +60,11 @@ def _tabled(beam: Beam) -> Rectangle:
 class SliceLight:
     """Lines swept past a plane across them: each column sees the beam's profile go by (eq. S1)."""
 
-    def __init__(self, beam: Beam, power: float, speed: float, columns: Columns, course: Course) -> None:
+    def __init__(
+        self, beam: Beam, power: float, speed: float, columns: Columns, course: Course, spreading: float
+    ) -> None:
+        """`spreading` is the time in which heat spreads over the beam's radius [s]."""
+        self._longest = min(STRIDE * beam.radius / speed, SPREAD * spreading)
         self._beam, self._share, self._speed = beam, share_on(beam), speed
         self._edges = columns.y_edges
         self._power = power * float(np.diff(columns.x_edges)[0])
@@ -96,13 +102,17 @@ class SliceLight:
 
     def longest_step(self, time: float) -> float:
         """Longest step in which the beam moves by a share of its radius [s]."""
-        return STRIDE * self._beam.radius / self._speed
+        return self._longest
 
 
 class BlockLight:
     """A beam on its course over a lattice (eq. S2)."""
 
-    def __init__(self, beam: Beam, power: float, columns: Columns, course: Course) -> None:
+    def __init__(
+        self, beam: Beam, power: float, columns: Columns, course: Course, spreading: float
+    ) -> None:
+        """`spreading` is the time in which heat spreads over the beam's radius [s]."""
+        self._spread = SPREAD * spreading
         self._beam, self._share, self._power = beam, share_on(beam), power
         self._columns, self._course = columns, course
         lengths = np.hypot(*(course.end - course.begin).T)
@@ -149,4 +159,4 @@ class BlockLight:
         course = self._course
         stroke = max(int(np.searchsorted(course.start, time, side="right")) - 1, 0)
         speed = float(self._speed[stroke])
-        return STRIDE * self._beam.radius / speed if speed > 0.0 else math.inf
+        return min(STRIDE * self._beam.radius / speed, self._spread) if speed > 0.0 else math.inf

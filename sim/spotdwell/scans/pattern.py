@@ -4,28 +4,20 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
 
+from spotdwell.inputs.scan import Way
+
 Array = NDArray[np.float64]
-
-
-class Kind(StrEnum):
-    """How the beam goes over the area."""
-
-    ONE_WAY = "one way"
-    BACK_AND_FORTH = "back and forth"
-    POINTS = "points"
-    SPIRAL = "spiral"
 
 
 @dataclass(frozen=True)
 class Pattern:
     """A way over an area whose middle is the origin; lines run along x, one beside the other along y."""
 
-    kind: Kind
+    way: Way
     length: float
     """Of the area along x, and of a line [m]; the diameter of a spiral."""
     width: float
@@ -47,7 +39,7 @@ class Pattern:
     @property
     def has_lines(self) -> bool:
         """Whether it consists of straight lines."""
-        return self.kind in (Kind.ONE_WAY, Kind.BACK_AND_FORTH)
+        return self.way in (Way.ONE_WAY, Way.BACK_AND_FORTH)
 
     def lines(self, across: float) -> int:
         """Number of lines, or rows of points, over an extent `across` them [m]."""
@@ -97,7 +89,7 @@ def course_of(pattern: Pattern, step: float) -> Course:
     pieces, time = [], 0.0
     for number in range(pattern.passes):
         begin, end, takes = _pass(pattern, pattern.turned and number % 2 == 1, step)
-        pause = 0.0 if pattern.kind is Kind.SPIRAL else pattern.line_pause
+        pause = 0.0 if pattern.way is Way.SPIRAL else pattern.line_pause
         start = time + np.concatenate([[0.0], np.cumsum(takes + pause)[:-1]])
         pieces.append((start, start + takes, begin, end, np.full(takes.size, number)))
         time = float(start[-1] + takes[-1] + pattern.pass_pause)
@@ -106,18 +98,18 @@ def course_of(pattern: Pattern, step: float) -> Course:
 
 def _pass(pattern: Pattern, turned: bool, step: float) -> tuple[Array, Array, Array]:
     """Begins and ends [m] of one pass's strokes, and what each takes [s]."""
-    if pattern.kind is Kind.SPIRAL:
+    if pattern.way is Way.SPIRAL:
         return _spiral(pattern, step)
     along, across = (pattern.width, pattern.length) if turned else (pattern.length, pattern.width)
     places = _even(across, pattern.lines(across))
-    if pattern.kind is Kind.POINTS:
+    if pattern.way is Way.POINTS:
         columns = _even(along, pattern.lines(along))
         x, y = np.tile(columns, places.size), np.repeat(places, columns.size)
         begin = end = np.stack([x, y], axis=1)
         takes = np.full(x.size, pattern.dwell)
     else:
         side = np.full(places.size, -0.5 * along)
-        if pattern.kind is Kind.BACK_AND_FORTH:
+        if pattern.way is Way.BACK_AND_FORTH:
             side[1::2] *= -1.0
         begin, end = np.stack([side, places], axis=1), np.stack([-side, places], axis=1)
         takes = np.full(places.size, along / pattern.speed)

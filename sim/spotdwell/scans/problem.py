@@ -56,7 +56,7 @@ def slice_problem(setup: Setup, pattern: Pattern, course: Course) -> tuple[Probl
     x = np.array([-0.5, 0.5]) * pattern.length
     reason = f"a slice of {y.size - 1} columns across the lines, {width * 1e6:.3g} um wide under the beam"
     columns = lattice(x, y)
-    light = SliceLight(setup.beam, setup.power, pattern.speed, columns, course)
+    light = SliceLight(setup.beam, setup.power, pattern.speed, columns, course, spreading_time(setup))
     return _problem(setup, columns, light, course, reason), light
 
 
@@ -70,7 +70,7 @@ def block_problem(setup: Setup, course: Course) -> tuple[Problem, BlockLight]:
         f"a block of {x.size - 1} x {y.size - 1} columns, {width * 1e6:.3g} um wide where the beam goes"
     )
     columns = lattice(x, y)
-    light = BlockLight(setup.beam, setup.power, columns, course)
+    light = BlockLight(setup.beam, setup.power, columns, course, spreading_time(setup))
     return _problem(setup, columns, light, course, reason), light
 
 
@@ -147,9 +147,11 @@ def _edges(low: float, high: float, radius: float, width: float, cells: GridRequ
 
 def peclet(setup: Setup, speed: float) -> float:
     """Speed times radius over diffusivity of the target's first solid layer [-] (eq. S3)."""
+    return speed / setup.beam.radius * spreading_time(setup)
+
+
+def spreading_time(setup: Setup) -> float:
+    """Radius squared over that diffusivity: time in which heat spreads over the beam [s]."""
     media = [layer.medium for layer in setup.target.layers]
     medium = next((one for one in media if not one.is_liquid), media[0])
-    return speed * setup.beam.radius * medium.heat_capacity / medium.conductivity
-
-
-__all__ = ["Setup", "block_problem", "course_for", "most_exposure", "peclet", "share_on", "slice_problem"]
+    return setup.beam.radius**2 * medium.heat_capacity / medium.conductivity
