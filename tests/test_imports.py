@@ -38,6 +38,7 @@ ROOMS = {
     "pages": {"maps"},
     "regimes": set(),
     "reports": {"spread"},
+    "scans": set(),
     "shots": {"films", "spread"},
     "sizing": {"shots"},
     "spots": set(),

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from spotdwell.pipeline import check_grid, run, shot
     from spotdwell.regimes.run import compare
     from spotdwell.reports.document import report
+    from spotdwell.scans.run import scan
     from spotdwell.sizing.run import size
     from spotdwell.sizing.scanner import size_scan
     from spotdwell.spots.run import spot_of
@@ -39,6 +40,7 @@ __all__ = [
     "read_scenario",
     "report",
     "run",
+    "scan",
     "scenario_named",
     "scenario_of_shot",
     "shot",
@@ -64,6 +66,7 @@ _HOMES = {
     "run": "spotdwell.pipeline",
     "scenario_named": "spotdwell.inputs.read",
     "scenario_of_shot": "spotdwell.inputs.shot",
+    "scan": "spotdwell.scans.run",
     "shot": "spotdwell.pipeline",
     "size": "spotdwell.sizing.run",
     "size_scan": "spotdwell.sizing.scanner",

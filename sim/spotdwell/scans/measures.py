@@ -50,9 +50,9 @@ class Meeting:
 def meeting_of(
     setup: Setup, pattern: Pattern, course: Course, columns: Columns, light: SliceLight | BlockLight
 ) -> Meeting:
-    """What notes the temperature that each line meets: half way along it, one radius ahead of the beam."""
+    """What notes the temperature that each line meets: half way along it, before any light."""
     middle = 0.5 * (course.begin + course.end)
-    ahead = 1.5 * setup.beam.radius / pattern.speed if pattern.speed > 0.0 else 0.0
+    ahead = setup.beam.reach / pattern.speed if pattern.speed > 0.0 else 0.0
     times = course.start if pattern.way is Way.POINTS else 0.5 * (course.start + course.stop) - ahead
     y = _nearest(columns.y, middle[:, 1])
     at = y if isinstance(light, SliceLight) else _nearest(columns.x, middle[:, 0]) * columns.y.size + y

@@ -9,7 +9,8 @@ from typing import Any
 from spotdwell.base import units
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.build import beam_of, request_of, target_of
-from spotdwell.inputs.scan import Model, Way
+from spotdwell.inputs.read import scenario_named
+from spotdwell.inputs.scan import Model
 from spotdwell.inputs.schema import UNUSED_DWELL, Scenario
 from spotdwell.inputs.shot import nothing, scenario_of_shot, scenario_with
 from spotdwell.model.columns import Geometry
@@ -204,4 +205,19 @@ def _far_ends(setup: Setup, pattern: Pattern, course: Course) -> tuple[str, ...]
     )
 
 
-__all__ = ["LEAST_PECLET", "SETTINGS", "Plan", "Way", "plan_of", "scenario_of_scan"]
+def asked_scenario(
+    name: str | None, material: str | None, scan: dict[str, Any], settings: dict[str, Any]
+) -> Scenario:
+    """Scenario of a file or shipped `name`, or of settings: one of both.
+
+    Raises InputError for both or neither, and as `scenario_of_scan`.
+    """
+    given = [key for key, value in {"material": material, **scan, **settings}.items() if value is not None]
+    if name is not None and given:
+        raise InputError("scenario", "a scenario alone, or settings", f"{given[0]} beside it", "Leave one out.")
+    if name is not None:
+        return scenario_named(name)
+    if material is None:
+        raise nothing("material")
+    rest = dict(settings)
+    return scenario_of_scan(material, rest.pop("power", None), rest.pop("spot", None), scan, **rest)
