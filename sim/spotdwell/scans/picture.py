@@ -55,7 +55,7 @@ def _section(axes: Any, result: ScanResult) -> None:
     half = 0.5 * result.extent[1]
     shown = np.abs(top.y) <= half + max(0.1 * half, 0.3e-3)
     lowest = _BELOW * max(float(np.max(below["coagulation"][shown])), 20.0)
-    axes.set_facecolor(TONES["untouched"].colour)
+    axes.axhspan(0.0, 2.0 * lowest, color=TONES["untouched"].colour, linewidth=0, zorder=0)
     for name in reversed(LAYERS):
         tone = TONES[LAYERS[name]]
         axes.fill_between(
@@ -84,7 +84,7 @@ def _plan(figure: Any, place: tuple[float, float, float, float], result: ScanRes
     record = result.record
     depth = 1e6 * top.depth
     x_edges, y_edges = 1e3 * record.x_edges, 1e3 * record.y_edges
-    drawn = axes.pcolormesh(x_edges, y_edges, depth.T, cmap="Greys", vmin=0.0, vmax=max(depth.max(), 1.0))
+    drawn = axes.pcolormesh(x_edges, y_edges, depth.T, cmap="Greys", vmin=0.0, vmax=1.25 * max(depth.max(), 1.0))
     reach = 0.5e3 * max(length, width) + max(0.05e3 * max(length, width), 0.3)
     axes.set_xlim(-reach, reach)
     axes.set_ylim(-reach, reach)
