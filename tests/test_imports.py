@@ -40,7 +40,7 @@ ROOMS = {
     "reports": {"spread"},
     "scans": set(),
     "shots": {"films", "spread"},
-    "sizing": {"shots"},
+    "sizing": {"scans", "shots"},
     "spots": set(),
     "spread": set(),
 }

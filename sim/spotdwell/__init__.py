@@ -21,9 +21,9 @@ if TYPE_CHECKING:
     from spotdwell.pipeline import check_grid, run, shot
     from spotdwell.regimes.run import compare
     from spotdwell.reports.document import report
+    from spotdwell.scans.fastest import fastest_scan
     from spotdwell.scans.run import scan
     from spotdwell.sizing.run import size
-    from spotdwell.sizing.scanner import size_scan
     from spotdwell.spots.run import spot_of
     from spotdwell.spread.run import uncertainty
 
@@ -34,6 +34,7 @@ __all__ = [
     "check_grid",
     "class_page",
     "compare",
+    "fastest_scan",
     "load",
     "map_plan",
     "map_shots",
@@ -45,7 +46,6 @@ __all__ = [
     "scenario_of_shot",
     "shot",
     "size",
-    "size_scan",
     "spot_from_craters",
     "spot_of",
     "uncertainty",
@@ -58,6 +58,7 @@ _HOMES = {
     "check_grid": "spotdwell.pipeline",
     "class_page": "spotdwell.pages.page",
     "compare": "spotdwell.regimes.run",
+    "fastest_scan": "spotdwell.scans.fastest",
     "load": "spotdwell.output.result",
     "map_plan": "spotdwell.maps.run",
     "map_shots": "spotdwell.maps.run",
@@ -69,7 +70,6 @@ _HOMES = {
     "scan": "spotdwell.scans.run",
     "shot": "spotdwell.pipeline",
     "size": "spotdwell.sizing.run",
-    "size_scan": "spotdwell.sizing.scanner",
     "spot_from_craters": "spotdwell.craters.run",
     "spot_of": "spotdwell.spots.run",
     "uncertainty": "spotdwell.spread.run",

@@ -84,14 +84,15 @@ class ScanTable(Table):
     def _not_too_many(self) -> Self:
         if self.spacing > max(self.length, self.across) * (1.0 + 1e-9):
             raise wrong(
-                "a spacing within the area", "one that is wider", "Narrow it, or widen the area.", key="spacing"
+                "a spacing within the area",
+                "a wider one",
+                "Narrow it, or widen the area.",
+                key="spacing",
             )
         rows = self.across / self.spacing
         strokes = self.passes * rows * (self.length / self.spacing if self.way is Way.POINTS else 1.0)
         if strokes > MOST_STROKES:
             got = f"{strokes:.3g}"
             advice = "Space them wider, or scan a smaller area."
-            raise wrong(
-                f"at most {MOST_STROKES} lines or points in all passes", got, advice, key="spacing"
-            )
+            raise wrong(f"at most {MOST_STROKES} lines or points in all passes", got, advice, key="spacing")
         return self

@@ -18,7 +18,6 @@ from spotdwell.inputs.scan import ScanTable
 from spotdwell.model.columns import Geometry
 from spotdwell.model.target import Backing
 
-
 UNUSED_DWELL = "1 ms"
 """Exposure of a scenario with a scan that has none: the scan says itself when the beam is on."""
 

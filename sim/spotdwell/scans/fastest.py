@@ -17,6 +17,7 @@ from spotdwell.base.settings import with_settings
 from spotdwell.inputs.schema import Scenario
 from spotdwell.inputs.shot import scenario_with
 from spotdwell.output.result import Result
+from spotdwell.scans.problem import spreading_time
 from spotdwell.scans.request import LEAST_PECLET, plan_of, scenario_of_scan
 from spotdwell.scans.result import ScanResult
 from spotdwell.scans.run import scanned
@@ -26,7 +27,7 @@ SHARES = (0.35, 0.5, 0.7)
 """Line spacings over the spot's diameter that are tried."""
 PASSES = (1, 2, 3)
 WAITS = (0.0, 1.0, 4.0)
-"""Beam off between lines, over the time of a line; tried one after the other until a pattern keeps the limits."""
+"""Beam off between lines, over the time of a line: tried in turn until a pattern keeps the limits."""
 COARSE, FINE = 1.6, 1.6 ** (1.0 / 3.0)
 """Ratio of speeds that are tried first, and around the best of these."""
 LEVELS = 5
@@ -79,7 +80,9 @@ class Trial:
     @property
     def says(self) -> str:
         """In words."""
-        depth, char, burnt = (units.display(one, "m", "um") for one in (self.depth, self.char, self.coagulation))
+        depth, char, burnt = (
+            units.display(one, "m", "um") for one in (self.depth, self.char, self.coagulation)
+        )
         time = units.display(self.total_time, "s", "s")
         return f"{depth} deep, char {char}, coagulated {burnt}, {time}"
 
@@ -93,6 +96,10 @@ class Wanted:
     char: float | None
     coagulation: float | None
     ripple: float | None
+    least_speed: float = 0.0
+    """Of the scanner [m/s]."""
+    most_speed: float = float("inf")
+    """Of the scanner [m/s]."""
 
     def broken(self, depth: float, char: float, coagulation: float, ripple: float) -> tuple[str, ...]:
         """What these do not keep."""
@@ -154,7 +161,8 @@ class _Search:
         self.diameter = 2.0 * plan.setup.beam.radius
         target = plan.setup.target
         self.least_heat = target.layers[0].medium.removal_enthalpy(target.initial_temperature)
-        self.least_speed = LEAST_PECLET * self.setup.beam.radius / _spreading(plan)
+        slow = LEAST_PECLET * self.setup.beam.radius / spreading_time(plan.setup)
+        self.least_speed = max(slow, self.wanted.least_speed)
 
     def run(self) -> Fastest:
         best: Trial | None = None
@@ -172,6 +180,14 @@ class _Search:
                 )
             # Over its whole width it gets hotter than the trial said.
             self.trials[best.candidate] = replace(best, broken=broken)
+        if not self.trials:
+            slow, fast = units.display(self.least_speed, "m/s", "mm/s"), self.wanted.most_speed
+            raise InputError(
+                "most_speed",
+                f"speeds at which a slice holds (over {slow}) and that may remove the depth",
+                f"none up to {units.display(fast, 'm/s', 'mm/s')}",
+                "Allow more speed, or ask for less depth.",
+            )
         nearest = min(self._told(), key=lambda one: (len(one.broken), -one.rate))
         return Fastest(self.wanted, nearest, None, None, self._obstacles(None), self._told())
 
@@ -216,7 +232,7 @@ class _Search:
 
     def _all(self, candidates: Iterator[Candidate]) -> None:
         for one in candidates:
-            if one in self.trials or one.speed < self.least_speed:
+            if one in self.trials or not self.least_speed <= one.speed <= self.wanted.most_speed:
                 continue
             self.trials[one] = trial = self._tried(one)
             number = len(self.trials)
@@ -268,7 +284,7 @@ class _Search:
         return self._solved(trial.candidate, {"scan.pass_pause": units.written(trial.candidate.pause, "s")})
 
     def _solved(self, one: Candidate, more: dict[str, Any]) -> ScanResult:
-        changes = {
+        changes: dict[str, Any] = {
             "scan.speed": units.written(one.speed, "m/s"),
             "scan.spacing": units.written(one.spacing, "m"),
             "scan.passes": one.passes,
@@ -295,12 +311,6 @@ class _Search:
         return tuple(told.values())
 
 
-def _spreading(plan: Any) -> float:
-    from spotdwell.scans.problem import spreading_time
-
-    return spreading_time(plan.setup)
-
-
 @with_settings("dwell", "count", "pause", "save_times", "geometry")
 def fastest_scan(
     material: str,
@@ -312,14 +322,17 @@ def fastest_scan(
     depth: str | None = None,
     coagulation_limit: str | None = None,
     ripple: float | None = None,
+    least_speed: str | None = None,
+    most_speed: str | None = None,
     listener: Listener | None = None,
     **settings: Any,
 ) -> Fastest:
     """Find the fastest pattern of lines that removes `depth` over the area within limits.
 
-    All are quantity strings, such as length "8 mm"; `ripple` is the greatest less the least over the mean depth.
-    `char_limit` and `coagulation_limit` hold for the worst place. Without a depth it is the pattern that removes
-    most per time. Raises InputError for a wrong request and RunError if a run fails.
+    All are quantity strings, such as length "8 mm"; `ripple` is the greatest less the least over the mean
+    depth. `char_limit` and `coagulation_limit` hold for the worst place. Without a depth it is the pattern
+    that removes most per time. `least_speed` and `most_speed` are the scanner's. Raises InputError for a
+    wrong request and RunError if a run fails.
     """
     if depth is None and coagulation_limit is None and settings.get("char_limit") is None:
         advice = 'For example a depth of "200 um" and a coagulation limit of "100 um".'
@@ -333,7 +346,20 @@ def fastest_scan(
     scenario = scenario_of_scan(material, power, spot, table, **settings)
     char = scenario.limits.char_thickness if settings.get("char_limit") is not None else None
     assert scenario.scan is not None
-    wanted = Wanted(_length(depth, "depth"), char, scenario.scan.coagulation_limit, ripple)
+    slow, fast = (
+        _positive(text, "m/s", where, "2 m/s")
+        for text, where in ((least_speed, "least_speed"), (most_speed, "most_speed"))
+    )
+    if slow is not None and fast is not None and slow >= fast:
+        raise InputError("most_speed", f"more than {units.written(slow, 'm/s')}", units.written(fast, "m/s"))
+    wanted = Wanted(
+        _positive(depth, "m", "depth", "200 um"),
+        char,
+        scenario.scan.coagulation_limit,
+        ripple,
+        slow or 0.0,
+        fast or float("inf"),
+    )
     return _Search(scenario, wanted, listener or Listener()).run()
 
 
@@ -343,12 +369,12 @@ def _first_spacing(spot: str | None) -> str:
     return units.written(0.5 * units.parse(spot, "m", where="spot", example="0.2 mm"), "m")
 
 
-def _length(text: str | None, where: str) -> float | None:
+def _positive(text: str | None, unit: str, where: str, example: str) -> float | None:
     if text is None:
         return None
-    value = units.parse(text, "m", where=where, example="200 um")
+    value = units.parse(text, unit, where=where, example=example)
     if not 0.0 < value < float("inf"):
-        raise InputError(where, 'more than 0 m and finite, such as "200 um"', f'"{text}"')
+        raise InputError(where, f'more than 0 {unit} and finite, such as "{example}"', f'"{text}"')
     return value
 
 

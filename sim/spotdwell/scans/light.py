@@ -108,9 +108,7 @@ class SliceLight:
 class BlockLight:
     """A beam on its course over a lattice (eq. S2)."""
 
-    def __init__(
-        self, beam: Beam, power: float, columns: Columns, course: Course, spreading: float
-    ) -> None:
+    def __init__(self, beam: Beam, power: float, columns: Columns, course: Course, spreading: float) -> None:
         """`spreading` is the time in which heat spreads over the beam's radius [s]."""
         self._spread = SPREAD * spreading
         self._beam, self._share, self._power = beam, share_on(beam), power

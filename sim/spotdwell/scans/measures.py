@@ -60,7 +60,7 @@ def meeting_of(
 
 
 def _nearest(centres: Array, at: Array) -> NDArray[np.int64]:
-    return np.abs(centres[None, :] - at[:, None]).argmin(axis=1)
+    return np.asarray(np.abs(centres[None, :] - at[:, None]).argmin(axis=1))
 
 
 def thickness_below(outcome: Outcome, zone: zones.Zone) -> Array:

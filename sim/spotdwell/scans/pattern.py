@@ -118,7 +118,7 @@ def _pass(pattern: Pattern, turned: bool, step: float) -> tuple[Array, Array, Ar
 
 def _even(extent: float, count: int) -> Array:
     """Middles of `count` equal parts of an `extent` around 0 [m]."""
-    return (np.arange(count) + 0.5) * (extent / count) - 0.5 * extent
+    return np.asarray((np.arange(count) + 0.5) * (extent / count) - 0.5 * extent)
 
 
 def _spiral(pattern: Pattern, step: float) -> tuple[Array, Array, Array]:

@@ -12,18 +12,18 @@ from spotdwell.output.pictures.style import BEAM, CAUTION, EDGE, FAINT, INK, TON
 from spotdwell.scans.words import LAYERS
 
 if TYPE_CHECKING:
-    from spotdwell.scans.result import ScanResult
+    from spotdwell.scans.record import ScanRecord
 
 _BELOW = 1.5
 """Depth shown, in that of the deepest change."""
 
 
-def draw_scan(result: ScanResult, path: str | os.PathLike[str]) -> None:
+def draw_scan(result: ScanRecord, path: str | os.PathLike[str]) -> None:
     """Draw to `path`: png, svg or pdf by its suffix. Raises InputError and RunError as other pictures do."""
     draw_file(Path(path), lambda figure: paint(figure, result))
 
 
-def paint(figure: Any, result: ScanResult) -> None:
+def paint(figure: Any, result: ScanRecord) -> None:
     """Fill `figure`: the section above, the plan and the build-up below."""
     figure.set_size_inches(7.6, 6.4)
     figure.text(0.08, 0.975, typeset(_title(result)), va="top", fontweight="bold", fontsize=9.5)
@@ -34,17 +34,17 @@ def paint(figure: Any, result: ScanResult) -> None:
     figure.text(0.08, 0.012, CAUTION, fontsize=5.5, color=FAINT)
 
 
-def _title(result: ScanResult) -> str:
+def _title(result: ScanRecord) -> str:
     setting = result.record.setting
     named = setting.get("title") or ", ".join(setting.get(key, "") for key in ("power", "spot", "target"))
     return f"{named}: {result.verdict.word}"
 
 
-def _line(result: ScanResult) -> str:
+def _line(result: ScanRecord) -> str:
     return f"{result.record.setting.get('scan', '')}; computed as a {result.model}"
 
 
-def _section(axes: Any, result: ScanResult) -> None:
+def _section(axes: Any, result: ScanRecord) -> None:
     """Depth and layers across the lines, half way along them; the depths are drawn larger."""
     from matplotlib.patches import Patch
 
@@ -77,14 +77,16 @@ def _section(axes: Any, result: ScanResult) -> None:
     )
 
 
-def _plan(figure: Any, place: tuple[float, float, float, float], result: ScanResult) -> None:
+def _plan(figure: Any, place: tuple[float, float, float, float], result: ScanRecord) -> None:
     """Depth from above; a slice is taken as equal along the lines."""
     axes = figure.add_axes(place)
     top, (length, width) = result.surface, result.extent
     record = result.record
     depth = 1e6 * top.depth
     x_edges, y_edges = 1e3 * record.x_edges, 1e3 * record.y_edges
-    drawn = axes.pcolormesh(x_edges, y_edges, depth.T, cmap="Greys", vmin=0.0, vmax=1.25 * max(depth.max(), 1.0))
+    drawn = axes.pcolormesh(
+        x_edges, y_edges, depth.T, cmap="Greys", vmin=0.0, vmax=1.25 * max(depth.max(), 1.0)
+    )
     reach = 0.5e3 * max(length, width) + max(0.05e3 * max(length, width), 0.3)
     axes.set_xlim(-reach, reach)
     axes.set_ylim(-reach, reach)
@@ -98,7 +100,7 @@ def _plan(figure: Any, place: tuple[float, float, float, float], result: ScanRes
     box.tick_params(labelsize=7)
 
 
-def _build_up(axes: Any, result: ScanResult) -> None:
+def _build_up(axes: Any, result: ScanRecord) -> None:
     """Temperature that each line meets, against time."""
     time, unit = result.times, "s"
     if time.max() < 1.0:

@@ -14,7 +14,7 @@ from spotdwell.model.exposure import Exposure, steady
 from spotdwell.model.grid import GridRequest, choose_grid
 from spotdwell.model.problem import Ending, Grid, Problem, Stepping
 from spotdwell.model.target import Surface, Target
-from spotdwell.scans.light import BlockLight, SliceLight, share_on
+from spotdwell.scans.light import BlockLight, SliceLight
 from spotdwell.scans.pattern import Course, Pattern, course_of
 
 Array = NDArray[np.float64]
@@ -66,9 +66,7 @@ def block_problem(setup: Setup, course: Course) -> tuple[Problem, BlockLight]:
     low = np.minimum(course.begin, course.end).min(axis=0)
     high = np.maximum(course.begin, course.end).max(axis=0)
     x, y = (_edges(low[i], high[i], setup.beam.radius, width, setup.cells) for i in (0, 1))
-    reason = (
-        f"a block of {x.size - 1} x {y.size - 1} columns, {width * 1e6:.3g} um wide where the beam goes"
-    )
+    reason = f"a block of {x.size - 1} x {y.size - 1} columns, {width * 1e6:.3g} um wide where the beam goes"
     columns = lattice(x, y)
     light = BlockLight(setup.beam, setup.power, columns, course, spreading_time(setup))
     return _problem(setup, columns, light, course, reason), light

@@ -90,7 +90,7 @@ def scenario_of_scan(
         if name not in given:
             raise nothing(name, example)
     bare = scenario_of_shot(material, power, spot, UNUSED_DWELL, **settings)
-    named = bare.origin.settings | {f"scan.{key}": key for key in SETTINGS}
+    named = {**bare.origin.settings} | {f"scan.{key}": key for key in SETTINGS}
     object.__setattr__(bare, "_origin", type(bare.origin)(name="", settings=named))
     return scenario_with(bare, {f"scan.{key}": value for key, value in given.items()})
 
@@ -99,12 +99,16 @@ def plan_of(scenario: Scenario) -> Plan:
     """Plan of a scenario with a scan. Raises InputError for what cannot be scanned."""
     where, table = scenario.origin.where, scenario.scan
     if table is None:
-        raise InputError(where("scan"), "a table [scan]", "none", "Add it, or solve the shot with the verb run.")
+        raise InputError(
+            where("scan"), "a table [scan]", "none", "Add it, or solve the shot with the verb run."
+        )
     if scenario.exposure.carrier is not None:
         advice = "Leave the pulses out, and give the mean power."
         raise InputError(where("exposure.carrier"), "a steady beam", "pulses under a scan", advice)
     if scenario.grid.geometry is Geometry.SLAB or scenario.beam.scan_speed or any(scenario.beam.centre):
-        raise InputError(where("grid.geometry"), "a beam that only the scan moves", "another one", "Leave it out.")
+        raise InputError(
+            where("grid.geometry"), "a beam that only the scan moves", "another one", "Leave it out."
+        )
     setup = _setup_of(scenario)
     pattern = Pattern(
         table.way,
@@ -188,8 +192,8 @@ def _no_slice(setup: Setup, pattern: Pattern) -> str:
         return ""
     least = LEAST_PECLET / spreading_time(setup) * setup.beam.radius
     return (
-        f"Speed times radius over diffusivity is {number:.2g}, below {LEAST_PECLET:g}: heat flows along the line "
-        f"while the beam passes (from {units.display(least, 'm/s', 'mm/s')} on a slice holds)"
+        f"Speed times radius over diffusivity is {number:.2g}, below {LEAST_PECLET:g}: heat flows along the "
+        f"line while the beam passes (from {units.display(least, 'm/s', 'mm/s')} on a slice holds)"
     )
 
 
@@ -200,8 +204,8 @@ def _far_ends(setup: Setup, pattern: Pattern, course: Course) -> tuple[str, ...]
     if reach <= 0.25 * pattern.length:
         return ()
     return (
-        f"Heat spreads {units.display(reach, 'm', 'mm')} during the scan, more than a quarter of a line: the slice "
-        "stands for the middle of endless lines and is hotter than a patch this short.",
+        f"Heat spreads {units.display(reach, 'm', 'mm')} during the scan, more than a quarter of a line: the "
+        "slice stands for the middle of endless lines and is hotter than a patch this short.",
     )
 
 
@@ -214,7 +218,7 @@ def asked_scenario(
     """
     given = [key for key, value in {"material": material, **scan, **settings}.items() if value is not None]
     if name is not None and given:
-        raise InputError("scenario", "a scenario alone, or settings", f"{given[0]} beside it", "Leave one out.")
+        raise InputError("scenario", "a scenario alone, or settings", f"{given[0]} too", "Leave one out.")
     if name is not None:
         return scenario_named(name)
     if material is None:

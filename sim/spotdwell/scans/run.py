@@ -163,7 +163,8 @@ def _verdict(
         word = "within" if kept else "over"
         texts = units.display(most, "m", "um"), units.display(limit, "m", "um")
         reasons.append(
-            f"The coagulated layer is at most {texts[0]} thick below floor and edge, {word} the limit of {texts[1]}."
+            f"The coagulated layer is at most {texts[0]} thick below floor and edge, {word} the limit of "
+            f"{texts[1]}."
         )
         within = within and kept
     return replace(verdict, reasons=tuple(reasons)), within
@@ -183,7 +184,9 @@ def pattern_text(table: ScanTable) -> str:
     area = f"{units.written(table.length, 'm')} x {units.written(table.across, 'm')}"
     if table.way is Way.SPIRAL:
         area = f"{units.written(table.length, 'm')} wide"
-    pace = units.written(table.speed, "m/s") if table.speed else f"{units.written(table.dwell or 0.0, 's')} each"
+    pace = (
+        units.written(table.speed, "m/s") if table.speed else f"{units.written(table.dwell or 0.0, 's')} each"
+    )
     passes = f"{table.passes} passes" if table.passes > 1 else "one pass"
     turned = ", every second one turned" if table.turned and table.passes > 1 else ""
     return f"{table.way}, {area}, {units.written(table.spacing, 'm')} apart, {pace}, {passes}{turned}"

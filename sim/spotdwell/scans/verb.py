@@ -15,7 +15,7 @@ Name = Annotated[
 ]
 On = Annotated[str | None, o.option(None, "MATERIAL", "Shipped material, or a .toml file.", "--on")]
 Way = Annotated[str | None, o.option(_PATTERN, "WORD", "back and forth, one way, points or spiral.")]
-Length = Annotated[str | None, o.option(_PATTERN, '"8 mm"', "Of the area along the lines; a spiral's diameter.")]
+Length = Annotated[str | None, o.option(_PATTERN, '"8 mm"', "Of the area along the lines; of a spiral.")]
 Width = Annotated[str | None, o.option(_PATTERN, '"8 mm"', "Across the lines; as the length if left out.")]
 Spacing = Annotated[str | None, o.option(_PATTERN, '"0.1 mm"', "Between lines, points or turns.")]
 Speed = Annotated[str | None, o.option(_PATTERN, '"400 mm/s"', "Of the beam; not for points.")]
