@@ -112,7 +112,7 @@ def swept_spot_rise(
     along: bool = True,
     tolerance: float = 1e-10,
 ) -> Array:
-    """Rise [K] in the plane x = 0 across an endless line, `t` after the beam's axis went through (eq. S3).
+    """Rise [K] in the plane x = 0 across an endless line, `t` after the beam's axis went through (eq. S1).
 
     Parameters
     ----------
@@ -151,7 +151,7 @@ def swept_spot_rise(
 
 
 def slice_error(peclet: float, absorption: float = math.inf) -> float:
-    """Highest surface rise of a slice over that with conduction along the line, less 1 [-] (eq. S4).
+    """Highest surface rise of a slice over that with conduction along the line, less 1 [-] (eq. 25).
 
     `peclet` is v w / alpha, `absorption` is mu w; on the axis of one gaussian line.
     """

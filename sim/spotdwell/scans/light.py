@@ -1,4 +1,4 @@
-"""Light: what a moving beam sends onto the columns of a slice or a block in a span of time (eq. S1, S2)."""
+"""Light: what a moving beam sends onto the columns of a slice or a block in a span of time (eq. 22, 23)."""
 
 from __future__ import annotations
 
@@ -58,7 +58,7 @@ def _tabled(beam: Beam) -> Rectangle:
 
 
 class SliceLight:
-    """Lines swept past a plane across them: each column sees the beam's profile go by (eq. S1)."""
+    """Lines swept past a plane across them: each column sees the beam's profile go by (eq. 22)."""
 
     def __init__(
         self, beam: Beam, power: float, speed: float, columns: Columns, course: Course, spreading: float
@@ -106,7 +106,7 @@ class SliceLight:
 
 
 class BlockLight:
-    """A beam on its course over a lattice (eq. S2)."""
+    """A beam on its course over a lattice (eq. 23)."""
 
     def __init__(self, beam: Beam, power: float, columns: Columns, course: Course, spreading: float) -> None:
         """`spreading` is the time in which heat spreads over the beam's radius [s]."""

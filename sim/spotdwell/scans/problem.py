@@ -50,7 +50,7 @@ def course_for(setup: Setup, pattern: Pattern) -> Course:
 
 
 def slice_problem(setup: Setup, pattern: Pattern, course: Course) -> tuple[Problem, SliceLight]:
-    """The plane across the middle of the lines: one column along x as long as a line (eq. S1)."""
+    """The plane across the middle of the lines: one column along x as long as a line (eq. 22)."""
     width = _column_width(setup, "slice")
     y = _edges(course.begin[:, 1].min(), course.begin[:, 1].max(), setup.beam.radius, width, setup.cells)
     x = np.array([-0.5, 0.5]) * pattern.length
@@ -61,7 +61,7 @@ def slice_problem(setup: Setup, pattern: Pattern, course: Course) -> tuple[Probl
 
 
 def block_problem(setup: Setup, course: Course) -> tuple[Problem, BlockLight]:
-    """The whole area as a lattice (eq. S2)."""
+    """The whole area as a lattice (eq. 23)."""
     width = _column_width(setup, "block")
     low = np.minimum(course.begin, course.end).min(axis=0)
     high = np.maximum(course.begin, course.end).max(axis=0)
@@ -144,7 +144,7 @@ def _edges(low: float, high: float, radius: float, width: float, cells: GridRequ
 
 
 def peclet(setup: Setup, speed: float) -> float:
-    """Speed times radius over diffusivity of the target's first solid layer [-] (eq. S3)."""
+    """Speed times radius over diffusivity of the target's first solid layer [-] (eq. 24)."""
     return speed / setup.beam.radius * spreading_time(setup)
 
 

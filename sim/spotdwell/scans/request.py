@@ -28,7 +28,7 @@ from spotdwell.scans.problem import (
 )
 
 LEAST_PECLET = 10.0
-"""Below it a slice is more than 2.4 % too hot (eq. S4), and a block is solved."""
+"""Below it a slice is more than 2.4 % too hot (eq. 25), and a block is solved."""
 MOST_CELLS = 3e6
 """Of a block: with more it takes over 1 GB."""
 SETTINGS = (
