@@ -13,8 +13,8 @@ MATERIAL, POWER, SPOT = "soft_tissue", "30 W", "0.2 mm"
 LINES = {"spacing": "0.1 mm", "speed": "465 mm/s", "passes": 2}
 TITLE = "A scanned patch"
 ABOUT = (
-    f"{MATERIAL}, {POWER}, {SPOT}, lines {LINES['spacing']} apart at {LINES['speed']}, two passes: 8 x 8 mm (80 "
-    "lines) as a slice, by turns with one shot of 25 W on 1.6 mm for 80 ms, and 2 x 2 mm as a block once."
+    f"{MATERIAL}, {POWER}, {SPOT}, lines {LINES['spacing']} apart at {LINES['speed']}, two passes: 8 x 8 mm "
+    "(80 lines) as a slice, by turns with one shot of 25 W on 1.6 mm for 80 ms, and 2 x 2 mm as a block once."
 )
 SLICE_BAR, BLOCK_BAR, MEMORY_BAR = 40.0, 400.0, 1.0
 

@@ -6,8 +6,8 @@ from numpy.testing import assert_allclose
 
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.scan import Way
-from spotdwell.scans.pattern import Pattern, course_of, joined
-from spotdwell.scans.request import plan_of, scenario_of_scan
+from spotdwell.scans.pattern import Pattern, corner_of, course_of, joined
+from spotdwell.scans.request import corner_plan, plan_of, scenario_of_scan
 
 
 def course(way=Way.BACK_AND_FORTH, **more):
@@ -106,3 +106,23 @@ def test_pulses_are_refused():
     pulses = {"pulse_duration": "100 us", "repetition_rate": "500 Hz"}
     with pytest.raises(InputError, match="a steady beam"):
         plan_of(scenario_of_scan("soft_tissue", "30 W", "0.2 mm", scan, **pulses))
+
+
+def test_a_corner_keeps_the_times_of_the_whole():
+    pattern = Pattern(Way.BACK_AND_FORTH, 8e-3, 4e-3, 1e-3, 0.4, line_pause=0.01)
+    whole = course_of(pattern, 1e-4)
+    found = corner_of(whole, pattern, 2e-3)
+    assert_allclose(found.begin[:, 1], [-0.5e-3, 0.5e-3])
+    assert_allclose(found.begin[:, 0], [-1e-3, 1e-3])
+    assert_allclose(found.stop - found.start, 2e-3 / 0.4)
+    # The first line begins there and the second ends there.
+    assert_allclose(found.start, [0.0, 0.03 + 0.015])
+
+
+def test_a_corner_that_the_area_has_not_is_refused():
+    plan = plan_of(asked())
+    assert corner_plan(plan, 1e-3).model == "block"
+    with pytest.raises(InputError, match="to the area's"):
+        corner_plan(plan, 9e-3)
+    with pytest.raises(InputError, match="lines side by side"):
+        corner_plan(plan_of(asked(way="spiral")), 1e-3)

@@ -131,3 +131,25 @@ def _spiral(pattern: Pattern, step: float) -> tuple[Array, Array, Array]:
     way = grows * theta[:, None] * np.stack([np.cos(theta), np.sin(theta)], axis=1)
     lengths = np.hypot(*np.diff(way, axis=0).T)
     return way[:-1], way[1:], lengths / pattern.speed
+
+
+def corner_of(course: Course, pattern: Pattern, side: float) -> Course:
+    """What `course` does in a square of `side` [m] in the corner where it begins, moved to the origin.
+
+    Strokes are cut at the square's sides and keep their times. `side` is at most that of the area.
+    """
+    low = np.array([-0.5 * pattern.length, -0.5 * pattern.width])
+    way = (course.end - course.begin)[:, 0]
+    ends = np.stack([low[0] - course.begin[:, 0], low[0] + side - course.begin[:, 0]])
+    along = np.sort(ends / way, axis=0)
+    first, last = np.clip(along[0], 0.0, 1.0), np.clip(along[1], 0.0, 1.0)
+    kept = (course.begin[:, 1] < low[1] + side) & (last > first)
+    takes, span = course.stop - course.start, course.end - course.begin
+    shift = -low - 0.5 * side
+    return Course(
+        (course.start + first * takes)[kept],
+        (course.start + last * takes)[kept],
+        (course.begin + first[:, None] * span + shift)[kept],
+        (course.begin + last[:, None] * span + shift)[kept],
+        course.number[kept],
+    )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from spotdwell.base import units
@@ -17,7 +17,7 @@ from spotdwell.model.columns import Geometry
 from spotdwell.model.problem import Ending, Problem, Stepping
 from spotdwell.model.target import Surface
 from spotdwell.scans.light import BlockLight, SliceLight
-from spotdwell.scans.pattern import Course, Pattern
+from spotdwell.scans.pattern import Course, Pattern, corner_of
 from spotdwell.scans.problem import (
     Setup,
     block_problem,
@@ -126,6 +126,24 @@ def plan_of(scenario: Scenario) -> Plan:
     course = course_for(setup, pattern)
     model, reasons, cautions = _model(scenario, setup, pattern, course)
     return Plan(scenario, setup, pattern, course, model, reasons, cautions)
+
+
+def corner_plan(plan: Plan, side: float) -> Plan:
+    """The corner of a plan of lines as a block: a square of `side` [m] lit at the times of the whole area.
+
+    Raises InputError for a pattern without lines side by side, and a side that the area does not have.
+    """
+    pattern, least = plan.pattern, 2.0 * plan.setup.beam.radius
+    if not pattern.has_lines or (pattern.turned and pattern.passes > 1):
+        raise InputError("corner", "lines side by side", f"{pattern.way}", "Leave corner out.")
+    most = min(pattern.length, pattern.width)
+    if not least <= side <= most:
+        expected = f"from the spot's {units.written(least, 'm')} to the area's {units.written(most, 'm')}"
+        raise InputError("corner", expected, units.written(side, "m"))
+    square = replace(pattern, length=side, width=side)
+    course = corner_of(plan.course, pattern, side)
+    reason = f"the corner of {units.written(side, 'm')} as a block, lit at the times of the whole area"
+    return replace(plan, pattern=square, course=course, model=Model.BLOCK, reasons=(reason,), cautions=())
 
 
 def _setup_of(scenario: Scenario) -> Setup:

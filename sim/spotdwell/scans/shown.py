@@ -10,13 +10,13 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from spotdwell.base.units import significant
+from spotdwell.base.units import display, parse, significant
 from spotdwell.console.progress import Watch
 from spotdwell.console.saving import Files
 from spotdwell.console.text import bullets, heading, plain_table, section, shown, unit_text, value_table
 from spotdwell.inputs.schema import Scenario
 from spotdwell.output.tables import plain
-from spotdwell.scans.request import plan_of
+from spotdwell.scans.request import corner_plan, plan_of
 from spotdwell.scans.result import ScanResult
 from spotdwell.scans.run import solved
 from spotdwell.scans.words import LAYERS, SCAN_MEASURES
@@ -27,17 +27,36 @@ _HEAT = ("meets_first", "meets_greatest", "peak_temperature", "peclet")
 _PLACES = {"mean": "inside, mean", "worst": "inside, most", "edge": "edge, most"}
 
 
-def carry_out(scenario: Scenario, out: Path | None, picture: Path | None, as_json: bool, quiet: bool) -> None:
-    """Solve the scan, print what it leaves and write the files. Raises SpotdwellError."""
+def carry_out(
+    scenario: Scenario,
+    out: Path | None,
+    picture: Path | None,
+    as_json: bool,
+    quiet: bool,
+    corner: str | None = None,
+) -> None:
+    """Solve the scan, and its `corner` as a block beside it; print and write the files.
+
+    Raises SpotdwellError.
+    """
     files = Files(quiet, as_json)
     files.check("out", out, "h5")
     files.check("picture", picture, "picture")
     plan = plan_of(scenario)
+    square = None
+    if corner is not None:
+        square = corner_plan(plan, parse(corner, "m", where="corner", example="1 mm"))
+        square.problem()
     with files.stoppable():
         with Watch(quiet) as watch:
             result = solved(plan, watch.see)
+            block = solved(square, watch.see) if square else None
+        beside = _corner_plain(block) if block else {}
+        said = _corner_text(result, block) if block else []
         files.finish(
-            lambda: files.show(lambda: plain_of(result), lambda: line(result), lambda: text(result)),
+            lambda: files.show(
+                lambda: plain_of(result) | beside, lambda: line(result), lambda: [*text(result), *said]
+            ),
             (out, result.save),
             (picture, result.plot),
         )
@@ -90,6 +109,21 @@ def plain_of(result: ScanResult) -> dict[str, Any]:
             "ledger_error": result.ledger_error,
         }
     }
+
+
+def _corner_plain(block: ScanResult) -> dict[str, Any]:
+    return {"corner": {"side": block.extent[0], "measures": dict(block.measures)}}
+
+
+def _corner_text(result: ScanResult, block: ScanResult) -> list[RenderableType]:
+    """The whole area's measures beside those of its corner as a block."""
+    layers = tuple(f"{layer}_{place}" for layer in LAYERS for place in _PLACES)
+    names = ("depth_mean", "depth_least", "depth_greatest", *layers)
+    table = plain_table(("[um]", "left"), (f"as a {result.model}", "right"), ("corner, block", "right"))
+    for name in names:
+        one = SCAN_MEASURES[name]
+        table.add_row(one.meaning, shown(one, result.measures[name]), shown(one, block.measures[name]))
+    return section(f"The corner of {display(block.extent[0], 'm', 'mm')} as a block", table)
 
 
 def _values(result: ScanResult, names: Iterable[str]) -> Table:

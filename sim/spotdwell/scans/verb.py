@@ -27,6 +27,8 @@ PassPause = Annotated[str | None, o.option(_PATTERN, '"1 s"', "Beam off between 
 Model = Annotated[str | None, o.option(_PATTERN, "WORD", "slice or block; chosen if left out.")]
 Coagulation = Annotated[str | None, o.option("Limits", '"100 um"', "Most coagulated below floor and edge.")]
 
+Corner = Annotated[str | None, o.option("Output", '"1 mm"', "Solve the area's corner as a block, too.")]
+
 
 @o.takes_all_but("material", "dwell", "count", "pause", "save_times", "geometry")
 def scan_verb(
@@ -44,6 +46,7 @@ def scan_verb(
     pass_pause: PassPause = None,
     model: Model = None,
     coagulation_limit: Coagulation = None,
+    corner: Corner = None,
     out: o.Out = None,
     picture: o.Picture = None,
     as_json: o.Json = False,
@@ -72,4 +75,4 @@ def scan_verb(
         "model": model,
         "coagulation_limit": coagulation_limit,
     }
-    carry_out(asked_scenario(scenario, material, table, settings), out, picture, as_json, quiet)
+    carry_out(asked_scenario(scenario, material, table, settings), out, picture, as_json, quiet, corner)
