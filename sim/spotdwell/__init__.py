@@ -3,6 +3,13 @@
 >>> import spotdwell
 >>> result = spotdwell.shot("oral_mucosa", power="25 W", spot="1.6 mm", dwell="80 ms")
 >>> result.measures["crater_depth"], str(result.verdict.word)
+
+Shots: shot, run, check_grid, sensitivity, uncertainty, load, Result.
+Settings for an aim: size, size_clean, fastest_scan.
+Many shots: compare, map_shots, map_plan, class_page.
+On the bench: spot_of, spot_from_craters, card, calibrate.
+For others: report. Scenarios: scenario_of_shot, scenario_named, read_scenario.
+Quantities are texts with a unit, such as "25 W"; results are in SI. `help(spotdwell.shot)` lists settings.
 """
 
 from __future__ import annotations
@@ -23,6 +30,8 @@ if TYPE_CHECKING:
     from spotdwell.reports.document import report
     from spotdwell.scans.fastest import fastest_scan
     from spotdwell.scans.run import scan
+    from spotdwell.shots.sensitivity import sensitivity
+    from spotdwell.sizing.clean import size_clean
     from spotdwell.sizing.run import size
     from spotdwell.spots.run import spot_of
     from spotdwell.spread.run import uncertainty
@@ -44,8 +53,10 @@ __all__ = [
     "scan",
     "scenario_named",
     "scenario_of_shot",
+    "sensitivity",
     "shot",
     "size",
+    "size_clean",
     "spot_from_craters",
     "spot_of",
     "uncertainty",
@@ -66,10 +77,12 @@ _HOMES = {
     "report": "spotdwell.reports.document",
     "run": "spotdwell.pipeline",
     "scenario_named": "spotdwell.inputs.read",
+    "sensitivity": "spotdwell.shots.sensitivity",
     "scenario_of_shot": "spotdwell.inputs.shot",
     "scan": "spotdwell.scans.run",
     "shot": "spotdwell.pipeline",
     "size": "spotdwell.sizing.run",
+    "size_clean": "spotdwell.sizing.clean",
     "spot_from_craters": "spotdwell.craters.run",
     "spot_of": "spotdwell.spots.run",
     "uncertainty": "spotdwell.spread.run",
@@ -78,8 +91,16 @@ _HOMES = {
 
 def __getattr__(name: str) -> Any:
     # Loaded when first asked for, so that a part of the package can be used without the rest.
+    if name == "__version__":
+        from importlib.metadata import version
+
+        return version("spotdwell")
     if name not in _HOMES:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     from importlib import import_module
 
     return getattr(import_module(_HOMES[name]), name)
+
+
+def __dir__() -> list[str]:
+    return [*__all__, "__all__", "__doc__", "__name__", "__version__"]

@@ -15,11 +15,12 @@ from spotdwell.base.errors import InputError
 from spotdwell.exact.crater import exposure_for_depth, steady_depth
 from spotdwell.inputs.build import target_of
 from spotdwell.inputs.shot import scenario_of_shot
+from spotdwell.model.throwing import throwing
 from spotdwell.sizing.obstacles import obstacles
 from spotdwell.sizing.run import size
 from spotdwell.sizing.search import FAIR, Found, Search
 from spotdwell.sizing.trials import Limits, Listener, Trial, TrialRuns
-from spotdwell.sizing.unknown import Scale, Unknown, throwing
+from spotdwell.sizing.unknown import Scale, Unknown
 
 COARSE: Any = {"cell_depth": "15 um", "cell_width": "60 um"}
 """Cells with which a shot takes some 50 ms."""

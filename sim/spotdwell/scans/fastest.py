@@ -134,6 +134,10 @@ class Fastest:
     """What stands in the way of more."""
     trials: tuple[Trial, ...]
 
+    def __repr__(self) -> str:
+        found = self.trial.candidate.text if self.found else "none"
+        return f"<Fastest: {found} ({self.trial.says})>"
+
     @property
     def found(self) -> bool:
         """Whether there is an answer."""

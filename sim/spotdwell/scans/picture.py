@@ -37,7 +37,7 @@ def paint(figure: Any, result: ScanRecord) -> None:
 def _title(result: ScanRecord) -> str:
     setting = result.record.setting
     named = setting.get("title") or ", ".join(setting.get(key, "") for key in ("power", "spot", "target"))
-    return f"{named}: {result.verdict.word}"
+    return f"{named}: {result.verdict.text}"
 
 
 def _line(result: ScanRecord) -> str:

@@ -155,7 +155,7 @@ def _verdict(
     """The word for the worst place inside, and whether all limits are kept."""
     worst = common | {"char_thickness_floor": found["char_worst"], "char_volume": found["char_worst"]}
     verdict = verdict_of(worst, Limits(**dict(scenario.limits)))
-    within = str(verdict.word) not in ("charred", "too deep", "perforated")
+    within = str(verdict.word) not in ("charred", "scorched", "too deep", "perforated")
     reasons = list(verdict.reasons)
     if limit is not None:
         most = max(found["coagulation_worst"] or 0.0, found["coagulation_edge"] or 0.0)

@@ -71,7 +71,7 @@ def text(result: ScanResult) -> list[RenderableType]:
     return [
         heading(record.setting.get("title") or "A scan"),
         Text(setting),
-        *section(f"Verdict: {result.verdict.word}{kept}", bullets(result.verdict.reasons)),
+        *section(f"Verdict: {result.verdict.text}{kept}", bullets(result.verdict.reasons)),
         *section("Depth", _values(result, _DEPTH)),
         *section("Layers that are left below the floor [um]", _layers(result)),
         *section("Time and energy", _values(result, _PACE)),
@@ -89,7 +89,7 @@ def text(result: ScanResult) -> list[RenderableType]:
 
 def line(result: ScanResult) -> str:
     """The verdict with its reasons in one line."""
-    return f"{result.verdict.word}: {' '.join(result.verdict.reasons)}"
+    return f"{result.verdict.text}: {' '.join(result.verdict.reasons)}"
 
 
 def plain_of(result: ScanResult) -> dict[str, Any]:

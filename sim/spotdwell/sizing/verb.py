@@ -11,6 +11,7 @@ from spotdwell.console import options as o
 _GOAL, _SCAN = "What is wanted", "With --scan"
 
 Depth = Annotated[str | None, o.option(_GOAL, '"300 um"', "Depth to remove.")]
+Clean = Annotated[bool, o.option(_GOAL, None, "Find the range that is clean, whatever its depth.", "--clean")]
 Scan = Annotated[bool, o.option(_GOAL, None, "Find the fastest pattern of lines.", "--scan")]
 Coagulation = Annotated[
     str | None, o.option(_GOAL, '"100 um"', "Thickest coagulated layer at floor and wall.")
@@ -28,6 +29,7 @@ FastestSpeed = Annotated[str | None, o.option(_SCAN, '"2 m/s"', "Most speed of t
 def size_verb(
     material: o.Material,
     depth: Depth = None,
+    clean: Clean = False,
     scan: Scan = False,
     coagulation_limit: Coagulation = None,
     at_least: AtLeast = None,
@@ -47,27 +49,37 @@ def size_verb(
 
     Example: spotdwell size --on soft_tissue --power "20 W" --dwell "20 ms" --depth "300 um"
 
+    The spots that are clean at all, and the cleanest: leave --depth out and add --clean
+
     A scanner's speed, spacing and passes: --scan --power "30 W" --spot "0.2 mm" --length "8 mm"
     --depth "300 um" --coagulation-limit "150 um"
     """
+    outputs = (out, picture, as_json, quiet)
     area: dict[str, Any] = {
         "length": length,
         "width": width,
         "least_speed": least_speed,
         "most_speed": most_speed,
+        "ripple": ripple,
     }
-    area |= {"ripple": ripple}
+    bounds = {"coagulation_limit": coagulation_limit, "at_least": at_least, "at_most": at_most}
+    if clean:
+        from spotdwell.sizing.shown import carry_out_clean, clean_of
+
+        others = {"depth": depth, "scan": scan or None, "coagulation_limit": coagulation_limit, **area}
+        if not carry_out_clean(clean_of(material, others, bounds | settings), *outputs):
+            raise typer.Exit(1)
+        return
     if scan:
         from spotdwell.scans.shown_fastest import carry_out_fastest, fastest_of
 
         one = {"dwell": settings.pop("dwell"), "at_least": at_least, "at_most": at_most}
         given = {"depth": depth, "coagulation_limit": coagulation_limit, **area, **settings}
-        found = carry_out_fastest(fastest_of(material, one, given), out, picture, as_json, quiet)
+        found = carry_out_fastest(fastest_of(material, one, given), *outputs)
     else:
         from spotdwell.sizing.shown import carry_out, check_alone, size_of
 
         check_alone(area)
-        bounds = {"coagulation_limit": coagulation_limit, "at_least": at_least, "at_most": at_most}
-        found = carry_out(size_of(material, depth, {**bounds, **settings}), out, picture, as_json, quiet)
+        found = carry_out(size_of(material, depth, {**bounds, **settings}), *outputs)
     if not found:
         raise typer.Exit(1)
