@@ -89,3 +89,20 @@ def test_a_wrong_request_is_named(more, said):
     with pytest.raises(InputError) as raised:
         found(**more)
     assert str(raised.value).startswith(said)
+
+
+@pytest.mark.compiled
+def test_a_narrow_window_between_two_first_speeds_is_found(monkeypatch):
+    """One of the first speeds is too shallow and the next too hot: speeds between them keep both."""
+    monkeypatch.setattr(fastest, "SHARES", (0.5,))
+    monkeypatch.setattr(fastest, "PASSES", (1,))
+    monkeypatch.setattr(fastest, "WAITS", (0.0,))
+    free = found(depth="100 um").trials
+    ordered = sorted((one for one in free), key=lambda one: one.candidate.speed)
+    coarse = [one for one in ordered if one.depth > 50e-6]
+    fast, slow = coarse[-1], next(one for one in reversed(coarse) if one.depth > 1.3 * coarse[-1].depth)
+    depth = 0.5 * (fast.depth + slow.depth)
+    limit = 0.5 * (depth / slow.depth * slow.coagulation + slow.coagulation)
+    answer = found(depth=f"{depth!r} m", coagulation_limit=f"{limit!r} m")
+    assert answer.found and answer.result is not None
+    assert answer.result.measures["depth_mean"] >= depth

@@ -1,13 +1,15 @@
 """Fastest: the pattern that removes a depth soonest, or most per time, within limits, by trials on slices.
 
 Nothing is taken to rise or fall with speed, spacing or passes: a grid of them is tried, then a finer one
-around the best, and the best of all that keep every limit is solved over its whole width.
+around the best, or between neighbours of which each breaks another limit. The best of all that keep every
+limit is solved over its whole width.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 from typing import Any
 
 from spotdwell import pipeline
@@ -172,7 +174,9 @@ class _Search:
         best: Trial | None = None
         for wait in WAITS:
             self._all(self._coarse(wait))
-            best = self._best()
+            if (best := self._best()) is None:
+                self._all(self._between(wait))
+                best = self._best()
             if best is not None:
                 self._all(self._finer(best, wait))
                 break
@@ -221,6 +225,22 @@ class _Search:
                 for level in range(levels):
                     yield self._candidate(top / COARSE ** (level + 0.5), spacing, count, wait)
 
+    def _between(self, wait: float) -> Iterator[Candidate]:
+        """Speeds between two neighbours that break nothing in common: one too shallow, one too hot, say."""
+        for spacing, passes in {(one.spacing, one.passes) for one in self.trials}:
+            tried = sorted(
+                one.candidate.speed
+                for one in self.trials.values()
+                if (one.candidate.spacing, one.candidate.passes) == (spacing, passes)
+                and one.candidate == self._candidate(one.candidate.speed, spacing, passes, wait)
+            )
+            for slow, fast in pairwise(tried):
+                two = (self.trials[self._candidate(speed, spacing, passes, wait)] for speed in (slow, fast))
+                kinds = [{text.split(" ")[0] for text in one.broken} for one in two]
+                if not kinds[0] & kinds[1]:
+                    for part in (1.0 / 3.0, 2.0 / 3.0):
+                        yield self._candidate(slow * (fast / slow) ** part, spacing, passes, wait)
+
     def _finer(self, best: Trial, wait: float) -> Iterator[Candidate]:
         """Speeds around the best one, for all spacings and passes."""
         one = best.candidate
@@ -235,7 +255,7 @@ class _Search:
         return Candidate(speed, spacing, passes, float(f"{wait * self.area[0] / speed:.2g}"))
 
     def _all(self, candidates: Iterator[Candidate]) -> None:
-        for one in candidates:
+        for one in sorted(candidates, key=lambda one: (one.spacing, one.passes, -one.speed)):
             if one in self.trials or not self.least_speed <= one.speed <= self.wanted.most_speed:
                 continue
             self.trials[one] = trial = self._tried(one)
