@@ -18,7 +18,7 @@ from machine import machine
 from rows import table
 from timing import ONE_THREAD
 
-CASES = ("start", "peer", "shot", "many", "train", "growth", "roofline", "counts")
+CASES = ("start", "peer", "shot", "many", "train", "scan", "growth", "roofline", "counts")
 
 
 def main() -> int:

@@ -39,8 +39,9 @@ ROOMS = {
     "pages": {"maps"},
     "regimes": {"spread"},
     "reports": {"spread"},
+    "scans": set(),
     "shots": {"films", "spread"},
-    "sizing": {"shots", "spread"},
+    "sizing": {"scans", "shots", "spread"},
     "spots": set(),
     "spread": set(),
 }

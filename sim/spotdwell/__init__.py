@@ -5,7 +5,7 @@
 >>> result.measures["crater_depth"], str(result.verdict.word)
 
 Shots: shot, run, check_grid, sensitivity, uncertainty, load, Result.
-Settings for an aim: size, size_clean, size_scan.
+Settings for an aim: size, size_clean, fastest_scan.
 Many shots: compare, map_shots, map_plan, class_page.
 On the bench: spot_of, spot_from_craters, card, calibrate.
 For others: report. Scenarios: scenario_of_shot, scenario_named, read_scenario.
@@ -29,10 +29,11 @@ if TYPE_CHECKING:
     from spotdwell.pipeline import check_grid, run, shot
     from spotdwell.regimes.run import compare
     from spotdwell.reports.document import report
+    from spotdwell.scans.fastest import fastest_scan
+    from spotdwell.scans.run import scan
     from spotdwell.shots.sensitivity import sensitivity
     from spotdwell.sizing.clean import size_clean
     from spotdwell.sizing.run import size
-    from spotdwell.sizing.scanner import size_scan
     from spotdwell.spots.run import spot_of
     from spotdwell.spread.run import uncertainty
 
@@ -43,6 +44,7 @@ __all__ = [
     "check_grid",
     "class_page",
     "compare",
+    "fastest_scan",
     "live",
     "load",
     "map_plan",
@@ -50,13 +52,13 @@ __all__ = [
     "read_scenario",
     "report",
     "run",
+    "scan",
     "scenario_named",
     "scenario_of_shot",
     "sensitivity",
     "shot",
     "size",
     "size_clean",
-    "size_scan",
     "spot_from_craters",
     "spot_of",
     "uncertainty",
@@ -69,6 +71,7 @@ _HOMES = {
     "check_grid": "spotdwell.pipeline",
     "class_page": "spotdwell.pages.page",
     "compare": "spotdwell.regimes.run",
+    "fastest_scan": "spotdwell.scans.fastest",
     "live": "spotdwell.live_page.run",
     "load": "spotdwell.output.result",
     "map_plan": "spotdwell.maps.run",
@@ -79,10 +82,10 @@ _HOMES = {
     "scenario_named": "spotdwell.inputs.read",
     "sensitivity": "spotdwell.shots.sensitivity",
     "scenario_of_shot": "spotdwell.inputs.shot",
+    "scan": "spotdwell.scans.run",
     "shot": "spotdwell.pipeline",
     "size": "spotdwell.sizing.run",
     "size_clean": "spotdwell.sizing.clean",
-    "size_scan": "spotdwell.sizing.scanner",
     "spot_from_craters": "spotdwell.craters.run",
     "spot_of": "spotdwell.spots.run",
     "uncertainty": "spotdwell.spread.run",

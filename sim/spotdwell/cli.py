@@ -26,6 +26,7 @@ from spotdwell.console.stopping import stopping
 VERBS = {
     "run": "shots",
     "shot": "shots",
+    "scan": "scans",
     "size": "sizing",
     "spot": "spots",
     "craters": "craters",

@@ -63,7 +63,9 @@ def test_a_material_that_holds_no_heat_is_refused(build):
 
 def shipped() -> list[str]:
     folder = library.folder(library.Shelf.SCENARIOS)
-    return sorted(path.relative_to(folder).as_posix() for path in folder.glob("**/*.toml"))
+    names = (path.relative_to(folder).as_posix() for path in folder.glob("**/*.toml"))
+    # Scans lay their own grids, and count them there.
+    return sorted(name for name in names if not name.startswith("scans/"))
 
 
 @pytest.mark.parametrize("name", shipped())

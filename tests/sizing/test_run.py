@@ -12,16 +12,12 @@ from numpy.testing import assert_allclose
 
 import spotdwell
 from spotdwell.base.errors import InputError
-from spotdwell.exact.crater import exposure_for_depth, gaussian_line_ripple, gaussian_pass_share, steady_depth
+from spotdwell.exact.crater import exposure_for_depth, steady_depth
 from spotdwell.inputs.build import target_of
-from spotdwell.inputs.read import scenario_from_dict
 from spotdwell.inputs.shot import scenario_of_shot
-from spotdwell.model.beam import Beam, Profile
 from spotdwell.model.throwing import throwing
-from spotdwell.sizing.lines import lines_of, ripple_of
 from spotdwell.sizing.obstacles import obstacles
 from spotdwell.sizing.run import size
-from spotdwell.sizing.scanner import size_scan
 from spotdwell.sizing.search import FAIR, Found, Search
 from spotdwell.sizing.trials import Limits, Listener, Trial, TrialRuns
 from spotdwell.sizing.unknown import Scale, Unknown
@@ -161,29 +157,6 @@ def test_tissue_is_thrown_out_from_where_it_is_said_to_begin_and_to_last(
     assert depth(limits.lasts / 2.0, 6e6) < 1.5 * depth(limits.lasts / 2.0, 2e6)
 
 
-@pytest.mark.parametrize("share", [0.3, 0.5, 0.7, 1.0])
-def test_ripple_of_gaussian_lines_is_that_of_the_closed_form(share: float) -> None:
-    beam = Beam(10.6e-6, 150e-6)
-    # The beam is cut where all but a millionth of it is inside.
-    assert_allclose(ripple_of(beam, share * 300e-6), gaussian_line_ripple(share * 300e-6, 150e-6), atol=1e-5)
-
-
-def test_one_gaussian_pass_gives_less_than_the_spot_at_rest_and_a_flat_top_as_much() -> None:
-    gaussian, even = lines_of(Beam(1e-5, 150e-6)), lines_of(Beam(1e-5, 150e-6, Profile.FLAT_TOP))
-    assert_allclose(gaussian.one_pass, gaussian_pass_share(), rtol=1e-5)  # tail cut at a millionth
-    assert_allclose(even.one_pass, 1.0, rtol=1e-5)  # midpoint rule of 400 points
-    # Mean of all lines: power over speed and spacing, with half a diameter between lines.
-    assert_allclose(gaussian.all_passes, math.pi / 4.0, rtol=1e-12)
-
-
-@pytest.mark.parametrize("profile", [Profile.GAUSSIAN, Profile.FLAT_TOP])
-def test_lines_are_as_far_apart_as_the_ripple_allows(profile: Profile) -> None:
-    beam = Beam(10.6e-6, 150e-6, profile)
-    lines = lines_of(beam, 0.1)
-    assert lines.ripple <= 0.1
-    assert ripple_of(beam, lines.spacing + 0.005 * 300e-6) > 0.1
-
-
 def test_limits_name_what_is_broken_with_numbers() -> None:
     trial = Trial(1.0, "1 W", 5e-4, False, 5e-4, 2e-4, 30e-6, 120e-6, "charred", 1.0)
     assert Limits(30e-6, 120e-6, 5e-4, 2.5).broken(trial) == []
@@ -291,63 +264,6 @@ def test_a_sheet_that_is_cut_through_at_once_is_told() -> None:
     assert "cuts the target through" in found.obstacles[0]
 
 
-@pytest.mark.compiled
-def test_scan_takes_the_longest_dwell_within_the_limits() -> None:
-    fine: Any = {"cell_depth": "8 um", "cell_width": "20 um"}
-    found = size_scan("soft_tissue", "20 W", "0.3 mm", depth_limit="200 um", char_limit="20 um", **fine)
-    assert found.found and found.result is not None
-    assert found.limits.broken(found.trial) == []
-    longer = min(trial.value for trial in found.trials if found.limits.broken(trial))
-    # Neighbours in the third digit, or within 1 %.
-    assert found.trial.value < longer <= 1.012 * found.trial.value
-    # Rounded up by less than one in three digits, so that no place is lit for longer.
-    assert 1.0 - 1e-9 <= found.speed * found.trial.value / 300e-6 < 1.01
-    end = found.result.measures["end_time"]
-    assert end is not None
-    assert_allclose(found.cooling_time, end - found.trial.value, rtol=1e-9)
-    assert "over the limit of 200 um" in found.obstacles[0]
-
-
-@pytest.mark.compiled
-def test_scan_that_cannot_keep_its_limits_says_which_power_can() -> None:
-    found = size_scan(
-        "soft_tissue", "1 W", "0.6 mm", coagulation_limit="120 um", depth_limit="300 um", **COARSE
-    )
-    assert not found.found
-    assert "over the limit of 120 um" in found.obstacles[1]
-    advised = next(text for text in found.advice if text.startswith("With power"))
-    power, rest = advised.removeprefix("With power ").split(", dwell ")
-    again = spotdwell.shot("soft_tissue", power, "0.6 mm", rest.split(" removes")[0], **COARSE).measures
-    assert (again["coagulation_thickness_floor"] or 0.0) <= 120e-6
-    assert 0.0 < (again["deepest"] or 0.0) <= 300e-6
-
-
-@pytest.mark.compiled
-def test_a_scanned_line_is_as_deep_as_a_spot_at_rest_that_sends_as_much() -> None:
-    """The scan's main assumption, against the beam moved over a block in 3-D."""
-    dwell, cells = 1.6e-3, {"cell_depth": "10 um", "cell_width": "30 um"}
-    speed = 0.3e-3 / dwell
-    tables = {
-        "beam": {
-            "wavelength": "10.6 um",
-            "power": "20 W",
-            "diameter": "0.3 mm",
-            "centre": ["-0.5 mm", "0 mm"],
-            "scan_speed": f"{speed!r} m/s",
-        },
-        "exposure": {"dwell_time": f"{1e-3 / speed!r} s"},
-        "target": {"layers": [{"material": "soft_tissue"}]},
-        "grid": {"geometry": "lattice", "half_width": "1 mm", "depth": "1 mm", **cells},
-        "run": {"end_time": "8 ms"},
-    }
-    line = spotdwell.run(scenario_from_dict(tables))
-    depth = line.fields.crater_depth.reshape(line.x_edges.size - 1, -1)
-    middle = np.abs(0.5 * (line.x_edges[1:] + line.x_edges[:-1])) < 0.2e-3
-    rest = spotdwell.shot("soft_tissue", "20 W", "0.3 mm", f"{gaussian_pass_share() * dwell!r} s", **cells)
-    # Heat lost ahead and to the side makes the line shallower: 8 % here, and half a cell is 3 %.
-    assert_allclose(depth[middle, 0].mean(), rest.measures["crater_depth"], rtol=0.1)
-
-
 GOOD: dict[str, Any] = {"material": "skin", "depth": "300 um", "power": "20 W", "dwell": "20 ms"}
 WRONG: list[tuple[dict[str, Any], str]] = [
     ({"spot": "1 mm"}, "settings: expected two of power, spot and dwell, got all three"),
@@ -371,18 +287,4 @@ WRONG: list[tuple[dict[str, Any], str]] = [
 def test_a_wrong_request_is_named(changes: dict[str, Any], said: str) -> None:
     with pytest.raises(InputError) as raised:
         size(**{**GOOD, **changes})
-    assert str(raised.value).startswith(said)
-
-
-@pytest.mark.parametrize(
-    ("options", "said"),
-    [
-        ({}, "scan: expected a limit of char, of coagulation or of the depth"),
-        ({"char_limit": "20 um", "ripple": 0.0}, "ripple: expected a share above 0"),
-        ({"char_limit": "20 um", "ripple": 1e-9, "profile": "flat-top"}, "ripple: expected at least"),
-    ],
-)
-def test_a_wrong_scan_is_named(options: dict[str, Any], said: str) -> None:
-    with pytest.raises(InputError) as raised:
-        size_scan("skin", "20 W", "0.3 mm", **options)
     assert str(raised.value).startswith(said)

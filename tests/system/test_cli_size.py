@@ -10,7 +10,6 @@ import spotdwell
 
 COARSE = ("--cell-depth", "15 um", "--cell-width", "60 um")
 SPOT = ("size", "--on", "soft_tissue", "--power", "20 W", "--dwell", "10 ms", "--depth", "200 um", *COARSE)
-SCAN = ("size", "--on", "soft_tissue", "--scan", "--power", "20 W", "--spot", "0.4 mm", *COARSE)
 
 
 @pytest.mark.compiled
@@ -67,32 +66,6 @@ def test_broken_limits_are_named_with_the_nearest_that_works(call):
     assert "With dwell" in text or "No dwell that was tried" in text
 
 
-@pytest.mark.compiled
-def test_scan_prints_dwell_speed_spacing_and_what_it_takes_for_granted(call):
-    answer = call(*SCAN, "--depth-limit", "200 um")
-    assert answer.code == 0
-    text = " ".join(answer.out.split())
-    for words in (
-        "Longest dwell within the limits: ",
-        "line spacing 200 um 0.500 of the diameter: ripple 2.9 %",
-        "time between lines at least ",
-        "What this takes for granted",
-        "0.63 of the exposure",
-    ):
-        assert words in text
-
-
-@pytest.mark.compiled
-def test_scan_as_json_has_speed_lines_and_cooling_time(call):
-    found = call(*SCAN, "--depth-limit", "200 um", "--ripple", "0.1", "--json", "--quiet").json
-    scan = found["scan"]
-    lines = {"spacing", "ripple", "one_pass", "all_passes"}
-    assert set(scan) == {"diameter", "speed", "cooling_time", "one_line"} | lines
-    assert 0.0 < scan["one_line"]["depth"] < found["nearest"]["depth"]
-    assert 0.05 < scan["ripple"] <= 0.1
-    assert scan["speed"] * found["setting"] == pytest.approx(0.4e-3, rel=0.01)  # rounded up in 3 digits
-
-
 def size_with(**changes: str | None) -> list[str]:
     """Arguments of a good sizing with other values of these options; None leaves one out."""
     good = {"--on": "skin", "--power": "20 W", "--dwell": "20 ms", "--depth": "300 um"}
@@ -108,10 +81,11 @@ WRONG = [
     (size_with(dwell="20"), "--dwell: "),
     (size_with(ripple="0.1"), "--ripple: expected --scan"),
     (size_with(count="3"), "--pause: "),
-    ([*size_with(), "--scan"], "--dwell: expected none beside --scan"),
-    ([*size_with(dwell=None, spot="1 mm"), "--scan"], "--depth: expected none beside --scan"),
-    ([*size_with(dwell=None, depth=None, spot="1 mm"), "--scan"], "--scan: expected a limit of char"),
-    ([*size_with(dwell=None, depth=None, char_limit="20 um"), "--scan"], "--spot: "),
+    ([*size_with(), "--scan"], "--dwell: expected none beside a scan"),
+    ([*size_with(dwell=None, spot="1 mm"), "--scan"], "--length: expected a quantity"),
+    ([*size_with(dwell=None, depth=None, spot="1 mm", length="8 mm"), "--scan"], "--depth: expected a depth"),
+    ([*size_with(dwell=None, length="8 mm"), "--scan"], "--spot: "),
+    (size_with(length="8 mm"), "--length: expected --scan"),
     (size_with(out="sized.txt"), "--out: expected a file name that ends in .h5"),
 ]
 

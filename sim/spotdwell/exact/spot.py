@@ -97,3 +97,71 @@ def moving_point_rise(x: Values, y: Values, z: Values, Q: float, k: float, C: fl
     """
     distance = np.sqrt(np.square(x) + np.square(y) + np.square(z))
     return np.asarray(Q / (2.0 * math.pi * k * distance) * np.exp(-v * C / (2.0 * k) * (distance + x)))
+
+
+def swept_spot_rise(
+    y: Values,
+    z: Values,
+    t: float,
+    P: float,
+    w: float,
+    k: float,
+    C: float,
+    v: float,
+    mu: float = math.inf,
+    along: bool = True,
+    tolerance: float = 1e-10,
+) -> Array:
+    """Rise [K] in the plane x = 0 across an endless line, `t` after the beam's axis went through (eq. S1).
+
+    Parameters
+    ----------
+    y, z : float or array, broadcast together
+        Distance from the line, and depth [m].
+    t : float
+        Time since the axis passed [s]; negative before.
+    along : bool
+        False: without conduction along the line, as in a slice; True: as `spot_rise` in its steady state.
+    tolerance : float
+        Error relative to the largest value.
+
+    Notes
+    -----
+    As eq. H2, with the width along the line kept for a slice.
+    """
+    y, z = np.asarray(y, dtype=float), np.asarray(z, dtype=float)
+    alpha = k / C
+
+    def moment(root: float) -> Array:
+        age = root**2
+        wide = w**2 + 8.0 * alpha * age
+        length = wide if along else w**2
+        here = np.exp(-2.0 * y**2 / wide - 2.0 * (v * (t - age)) ** 2 / length)
+        kernel = absorption_pulse_kernel(z, max(math.sqrt(alpha * age), 1e-12 * w), mu)
+        return np.asarray(2.0 * root * here / math.sqrt(wide * length) * kernel)
+
+    # Far behind the beam what still arrives was laid down at the latest some radii after it passed.
+    latest = t + 6.0 * w / v + (0.0 if not along else 150.0 * alpha / v**2)
+    if latest <= 0.0:
+        return np.zeros(np.broadcast(y, z).shape)
+    earliest = max(t - 3.0 * w / v, 0.0)
+    points = [math.sqrt(one) for one in (earliest, max(t, 0.0), t + 3.0 * w / v) if 0.0 < one < latest]
+    total, _ = quad_vec(moment, 0.0, math.sqrt(latest), 0.0, tolerance, norm="max", points=points, limit=2000)
+    return np.asarray(2.0 * P / (math.pi * C) * total)
+
+
+def slice_error(peclet: float, absorption: float = math.inf) -> float:
+    """Highest surface rise of a slice over that with conduction along the line, less 1 [-] (eq. 25).
+
+    `peclet` is v w / alpha, `absorption` is mu w; on the axis of one gaussian line.
+    """
+    from scipy.optimize import minimize_scalar
+
+    def highest(along: bool) -> float:
+        def cool(time: float) -> float:
+            return -float(swept_spot_rise(0.0, 0.0, time, 1.0, 1.0, 1.0, 1.0, peclet, absorption, along))
+
+        found = minimize_scalar(cool, bounds=(-1.0 / peclet, 3.0 / peclet), method="bounded")
+        return -float(found.fun)
+
+    return highest(False) / highest(True) - 1.0

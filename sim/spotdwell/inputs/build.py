@@ -29,6 +29,10 @@ def problem_of(scenario: Scenario) -> Problem:
     Raises InputError for what only shows once all is known: a wavelength that a material does not know
     or scatters, a beam wider than the grid, a layer thinner than a cell.
     """
+    if scenario.scan is not None:
+        where = scenario.origin.where("scan")
+        advice = "Solve it with the verb scan, or leave the table [scan] out."
+        raise InputError(where, "a beam that rests", "one that scans", advice)
     target, beam, exposure = target_of(scenario), beam_of(scenario), exposure_of(scenario)
     _check_cooling(scenario, target)
     try:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, PrivateAttr, model_validator
 
@@ -14,8 +14,12 @@ from spotdwell.inputs import quantities as q
 from spotdwell.inputs.light import BeamTable, ExposureTable
 from spotdwell.inputs.material import Material
 from spotdwell.inputs.quantities import Table, wrong
+from spotdwell.inputs.scan import ScanTable
 from spotdwell.model.columns import Geometry
 from spotdwell.model.target import Backing
+
+UNUSED_DWELL = "1 ms"
+"""Exposure of a scenario with a scan that has none: the scan says itself when the beam is on."""
 
 
 class LayerTable(Table):
@@ -202,6 +206,8 @@ class Scenario(Table):
     grid: GridTable = GridTable()
     steps: StepsTable = StepsTable()
     limits: LimitsTable = LimitsTable()
+    scan: ScanTable | None = None
+    """How the beam goes over an area; absent: it rests. With it no exposure is needed."""
     laser: LaserTable | None = None
     """Where the beam was taken from, and how much of the power arrives; absent: all of it."""
     materials: dict[str, Material] = {}  # noqa: RUF012 - pydantic copies it
@@ -226,6 +232,13 @@ class Scenario(Table):
         """Of the peak power, what reaches the target [W]."""
         share = None if self.laser is None else self.laser.delivered_share
         return self.peak_power * (1.0 if share is None else share)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _a_scan_says_when_the_beam_is_on(cls, data: Any) -> Any:
+        if isinstance(data, dict) and "scan" in data and "exposure" not in data:
+            return {**data, "exposure": {"dwell_time": UNUSED_DWELL}}
+        return data
 
     @model_validator(mode="after")
     def _power_is_known_once(self) -> Self:

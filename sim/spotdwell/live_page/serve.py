@@ -6,14 +6,13 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from spotdwell.console.progress import announce_compiling
-from spotdwell.console.screen import SAFETY, mention, say
+from spotdwell.base.cautions import SAFETY
+from spotdwell.console.screen import mention, say
 from spotdwell.live_page.run import live
 
 
 def serve(material: str, folder: Path, port: int, show: bool, settings: Mapping[str, Any]) -> None:
     """Serve the page and say where, until it is stopped. Raises as `live` does."""
-    announce_compiling()
     with live(material, folder, port, show, **settings) as page:
         say(f"The page is at {page.address}\nIt opens on this machine only. Ctrl-C ends it.\n{SAFETY}")
         try:

@@ -78,7 +78,7 @@ def _cells(problem: Problem, holds: Callable[[Medium], bool]) -> BoolArray:
     return np.asarray(layers[problem.grid.layer_of_cell])
 
 
-def _length_between_centres(margin: Array, applies: BoolArray, depth_edges: Array) -> Array:
+def length_between_centres(margin: Array, applies: BoolArray, depth_edges: Array) -> Array:
     """Length in the zone between each cell centre and the next deeper one [m], shape (..., cells - 1).
 
     `margin` is linear from centre to centre; beside a cell that cannot show the change, the zone ends at
@@ -114,7 +114,7 @@ def _under(cut: Cut, zone: Zone, place: int) -> float:
     if not zone.inside[column, top]:
         return 0.0
     start = max(float(cut.front[place]), float(cut.depth_edges[top]))
-    length = _length_between_centres(zone.margin[column], zone.applies, cut.depth_edges)[top:]
+    length = length_between_centres(zone.margin[column], zone.applies, cut.depth_edges)[top:]
     ends = np.flatnonzero(length < np.diff(cut.depth)[top:])
     end = cut.depth_edges[-1] if ends.size == 0 else cut.depth[top + ends[0]] + length[ends[0]]
     # A front in the lower half of its cell may lie below the crossing.
@@ -248,7 +248,7 @@ def zone_volume(outcome: Outcome, zone: Zone) -> float | None:
     grid, final = outcome.problem.grid, outcome.final
     centre, cells = grid.depth, zone.applies.size
     inside = zone.inside & ~final.gone()
-    length = _length_between_centres(zone.margin, zone.applies, grid.depth_edges)
+    length = length_between_centres(zone.margin, zone.applies, grid.depth_edges)
     under = np.sum(length * (np.arange(cells - 1) >= final.floor[:, None]), axis=1)
     floor = np.minimum(final.floor, cells - 1)
     above = inside[np.arange(floor.size), floor] * (centre[floor] - final.crater_depth)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -60,6 +61,16 @@ class Stepping:
     """No step is longer [s]."""
 
 
+class Light(Protocol):
+    """A beam that moves: what it sends in a time span, and onto which columns."""
+
+    def falling(self, begin: float, end: float) -> tuple[float, Array]:
+        """Mean power sent from `begin` to `end` [s], and of it on each column [W], shape (columns,)."""
+
+    def longest_step(self, time: float) -> float:
+        """Longest step from `time` on in which the beam stays near its columns [s]."""
+
+
 @dataclass(frozen=True, eq=False)
 class Problem:
     """A target on a grid under a beam, with an exposure and an ending."""
@@ -75,3 +86,5 @@ class Problem:
     stepping: Stepping = field(default_factory=Stepping)
     thermal_dose: bool = False
     """Whether to sum CEM43 beside the damage processes."""
+    light: Light | None = None
+    """A beam that moves; None: `beam` rests, or scans as it says itself. The exposure says when it is on."""

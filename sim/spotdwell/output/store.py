@@ -14,7 +14,7 @@ import numpy as np
 
 from spotdwell.base.errors import InputError
 from spotdwell.output.hdf5 import DAMAGE, attribute, members, values_of
-from spotdwell.output.layout import Labelled, attributes_of, fields_from, groups_of
+from spotdwell.output.layout import Groups, Labelled, attributes_of, fields_from, groups_of
 from spotdwell.output.layout_check import check_layout
 from spotdwell.output.record import Record
 from spotdwell.output.sealed import seal_of, sealed
@@ -31,11 +31,14 @@ _LARGE = 1000
 """Values from which an array is compressed, which also checksums it."""
 
 
-def save(result: Record, path: str | os.PathLike[str]) -> None:
-    """Write `result` to `path`, whole or not at all. Raises RunError where the file cannot be written."""
+def save(result: Record, path: str | os.PathLike[str], more: Groups | None = None) -> None:
+    """Write `result` and `more` groups to `path`, whole or not at all; reading the result skips those.
+
+    Raises RunError where the file cannot be written.
+    """
     # Made in memory: the HDF5 library may crash where it meets a full disk itself.
     with h5py.File("result", "w", driver="core", backing_store=False, track_order=True) as file:
-        _write(file, result)
+        _write(file, result, more or {})
         file.flush()
         image = file.id.get_file_image()
     with whole_file(Path(path)) as temporary:
@@ -63,12 +66,12 @@ def load_fields(path: str | os.PathLike[str]) -> dict[str, Any]:
         ) from error
 
 
-def _write(file: h5py.File, result: Record) -> None:
+def _write(file: h5py.File, result: Record, more: Groups) -> None:
     file.attrs["format"] = FORMAT
     file.attrs["format_version"] = FORMAT_VERSION
     for name, value in attributes_of(result).items():
         file.attrs[name] = value
-    for path, items in groups_of(result).items():
+    for path, items in (groups_of(result) | more).items():
         group = file if path == "/" else file.create_group(path, track_order=True)
         for item in items:
             _write_array(group, item)

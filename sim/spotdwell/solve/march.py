@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from spotdwell.kernels import absorb, change, conduct, ready
+from spotdwell.kernels.layout import State
 from spotdwell.model.columns import Geometry
 from spotdwell.model.problem import Problem
 from spotdwell.model.target import Backing, Target
@@ -48,7 +49,11 @@ class Progress:
     steps: int
 
 
-def march(problem: Problem) -> Generator[Progress, None, Outcome]:
+Watch = Callable[[float, State], None]
+"""Is shown the time [s] and the state after every step; it may look and must not touch."""
+
+
+def march(problem: Problem, watch: Watch | None = None) -> Generator[Progress, None, Outcome]:
     """March `problem`; yields `Progress` after every step and returns the `Outcome`.
 
     Raises RunError if the step collapses. Nothing is kept outside the returned outcome, so that an
@@ -58,16 +63,20 @@ def march(problem: Problem) -> Generator[Progress, None, Outcome]:
     run = _Run(problem)
     while not run.done():
         run.step()
+        if watch is not None:
+            watch(run.clock.time, run.state)
         yield run.progress()
     return run.outcome(wall.perf_counter() - began)
 
 
-def marched(problem: Problem, progress: Callable[[Progress], None] | None = None) -> Outcome:
+def marched(
+    problem: Problem, progress: Callable[[Progress], None] | None = None, watch: Watch | None = None
+) -> Outcome:
     """March `problem` to its end and return the outcome; `progress` is called after every step.
 
     Raises as `march` does.
     """
-    steps = march(problem)
+    steps = march(problem, watch)
     while True:
         try:
             state = next(steps)
@@ -102,6 +111,7 @@ class _Run:
         self.ledger = np.zeros(len(LEDGER_TERMS))
         self.changes = np.zeros(9)
         self.shares = grid.columns.beam_shares(problem.beam)
+        self.sent, self.falling = 0.0, np.zeros(n)
         self.last_step = 1e-9
         self.unhurt, self.waited = 0.0, 0
         removals = [layer.medium.removal for layer in target.layers if layer.medium.ruptures]
@@ -146,11 +156,11 @@ class _Run:
     def step(self) -> None:
         """Absorb, conduct, change, remove, book."""
         self.power = self.clock.power
-        self._shine(self.clock.time)
+        moved = self.problem.light is not None
+        self._shine(self.clock.time, min(self.last_step, self._scan_limit()) if moved else 0.0)
         step = self.clock.step(self._limit(), self.explicit)
-        if self.power > 0.0 and self.problem.beam.scan_speed != 0.0:
-            # Halfway through the step the beam stands where it does on average: second order in the step.
-            self._shine(self.clock.time + 0.5 * step)
+        if self.power > 0.0 and self._moves():
+            self._shine(self.clock.time, step)
         self.explicit = self._ready(stages_for(step, self.explicit) // 2 + 2)
         step = min(step, longest_super_step(self.explicit))
         stages = stages_for(step, self.explicit)
@@ -165,23 +175,36 @@ class _Run:
         self.stages += stages
         self._look()
 
-    def _shine(self, time: float) -> None:
-        """Absorb the beam as it is at `time` [s], and note how fast it heats and removes."""
+    def _moves(self) -> bool:
+        """Whether the beam moves over the columns."""
+        return self.problem.light is not None or self.problem.beam.scan_speed != 0.0
+
+    def _aim(self, time: float, step: float) -> None:
+        """Find the mean power that is sent from `time` [s] over a `step`, and that on each column."""
+        beam, light = self.problem.beam, self.problem.light
+        if light is not None:
+            self.sent, self.falling = light.falling(time, time + step)
+            return
+        if beam.scan_speed != 0.0:
+            # Halfway through the step the beam stands where it does on average: second order in the step.
+            self.shares = self.problem.grid.columns.beam_shares(beam, time + 0.5 * step)
+        self.sent, self.falling = self.power, self.power * self.shares
+
+    def _shine(self, time: float, step: float) -> None:
+        """Absorb the beam as it is from `time` [s] over a `step`; note how fast it heats and removes."""
         s, w = self.state, self.work
         self.budget[:] = 0.0
         if self.power == 0.0:
             absorb.darken(w, s.floor, self.lit)
             return
-        beam = self.problem.beam
-        if beam.scan_speed != 0.0:
-            self.shares = self.problem.grid.columns.beam_shares(beam, time)
+        self._aim(time, step)
         absorb.absorb_beam(
             self.mesh,
             self.media,
             self.still,
             s,
-            self.power * self.shares,
-            beam.plume_transmittance,
+            self.falling,
+            self.problem.beam.plume_transmittance,
             self.last_step,
             _CLEARING_TIME,
             w,
@@ -207,7 +230,9 @@ class _Run:
 
     def _scan_limit(self) -> float:
         """Longest step in which a moving beam stays near its cells [s]."""
-        beam = self.problem.beam
+        beam, light = self.problem.beam, self.problem.light
+        if light is not None:
+            return light.longest_step(self.clock.time)
         if beam.scan_speed == 0.0:
             return np.inf
         width = float(np.min(np.diff(self.problem.grid.columns.x_edges)))
@@ -237,6 +262,15 @@ class _Run:
         self.last_step = step
         if self.power == 0.0:
             change.rest(self.state, self.media, step, _CLEARING_TIME)
+        elif self.problem.light is not None:
+            self._rest_aside(step)
+
+    def _rest_aside(self, step: float) -> None:
+        """Let the film set and debris clear over `step` where a beam that is on does not fall."""
+        state, dark = self.state, self.falling <= 0.0
+        rate = self.media.film_rate[np.minimum(state.floor, self.media.film_rate.size - 1)]
+        state.thrown[dark] *= np.exp(-step * rate[dark])
+        state.debris[dark] = np.maximum(state.debris[dark], 0.0) * np.exp(-step / _CLEARING_TIME)
 
     def _elapsed(self, step: float) -> float:
         """Time since damage was last added up [s], if this step is to do so; else 0."""
@@ -250,10 +284,10 @@ class _Run:
     def _book(self, step: float, lost: float, below: float) -> None:
         """Add the step's energies to the ledger."""
         ledger, copies, changes = self.ledger, self.problem.grid.columns.symmetry, self.changes.tolist()
-        sent = self.power * step / copies
-        ledger[_TERM["incident"]] += sent
         if self.power > 0.0:
-            ledger[_TERM["outside"]] += sent - self.power * step * float(self.shares.sum())
+            sent = self.sent * step / copies
+            ledger[_TERM["incident"]] += sent
+            ledger[_TERM["outside"]] += sent - step * float(self.falling.sum())
             ledger[_BEAM] += self.budget * step
         ledger[_CHANGES] += self.changes[:4]
         ledger[_TERM["blood"]] += changes[4]
