@@ -8,7 +8,8 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.integrate import quad, solve_ivp
 
-from spotdwell.kernels import change
+from spotdwell.kernels import damage
+from spotdwell.kernels.compiled import called
 
 GAS = 8.314462618
 STEP = 1e-4
@@ -249,7 +250,7 @@ def test_each_depth_thrown_out_adds_film_and_debris(bench, tissue):
     assert 2.5e-6 <= b.state.front[0] <= 7.5e-6
     assert b.state.thrown[0] == b.state.front[0]
     assert_allclose(b.state.debris[0], 3e9 * b.state.front[0], rtol=1e-12)
-    assert_allclose(b.booked[8], b.state.front[0] / 5e-6, rtol=1e-12)
+    assert_allclose(b.moved, b.state.front[0] / 5e-6, rtol=1e-12)
 
 
 def test_between_pulses_film_and_debris_fade(bench, tissue):
@@ -382,7 +383,7 @@ def test_tissue_below_40_degrees_takes_no_damage(bench, tissue):
 def test_dose_doubles_per_degree_above_43_and_falls_fourfold_below(degrees, factor):
     # Sapareto and Dewey 1984: R = 0.5 above 43 degC, 0.25 below.
     dose, rise = np.zeros(1), np.array([degrees - 37.0])
-    change._dose(dose, rise, rise, 310.15, 60.0)
+    called(damage.add_dose)(dose, rise, rise, 310.15, 60.0)
     assert_allclose(dose, 60.0 * factor, rtol=1e-9)
 
 

@@ -148,16 +148,15 @@ def time_text(seconds: float) -> str:
 
 def kernels_compiled() -> bool:
     """Whether machine code of all kernels is kept."""
-    from spotdwell.kernels import absorb, change, conduct, ready
+    from spotdwell.kernels import advance
     from spotdwell.kernels.keeping import can_keep, is_kept
 
-    if not hasattr(absorb.absorb_beam, "stats"):
+    if not hasattr(advance.advance, "stats"):
         return True  # the compiler is switched off (NUMBA_DISABLE_JIT)
-    modules = (absorb, change, conduct, ready)
-    if not all(map(can_keep, modules)):
+    if not can_keep(advance):
         _say_once(NOWHERE)
         return True
-    return all(map(is_kept, modules))
+    return is_kept(advance)
 
 
 @cache

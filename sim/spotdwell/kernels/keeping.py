@@ -2,10 +2,16 @@
 
 The compiler refuses to load a function at all where it can write in no folder, fails where the disk is
 full, and reports a damaged file of its own with a traceback. Ours are then compiled in memory.
+
+A kernel is made of those that it calls, wherever they stand: what is kept of it holds for one state of all
+the files beside its own, known by their contents.
 """
 
 from __future__ import annotations
 
+import hashlib
+from functools import cache
+from pathlib import Path
 from types import ModuleType
 from typing import Any
 
@@ -20,6 +26,14 @@ _OTHERS = Dispatcher.enable_caching
 class _Kept(FunctionCache):
     """Machine code in files, none of which is needed."""
 
+    def __init__(self, py_func: Any) -> None:
+        kept: Any = super()
+        kept.__init__(py_func)
+        self._cache_file: Any
+        self._cache_file._source_stamp = _stamp(
+            py_func.__code__.co_filename, self._cache_file._source_stamp
+        )
+
     def load_overload(self, sig: Any, target_context: Any) -> Any:
         kept: Any = super()
         try:
@@ -33,6 +47,23 @@ class _Kept(FunctionCache):
             kept.save_overload(sig, data)
         except Exception:  # a full disk, or an index that is damaged: the next command compiles again
             self._enabled = False
+
+
+def _stamp(source: str, own: Any) -> Any:
+    """What tells one state of a source and of the files beside it from another; `own` is the compiler's for it."""
+    found = sorted(Path(source).parent.glob("*.py"))
+    states = tuple((str(path), path.stat().st_mtime_ns, path.stat().st_size) for path in found)
+    return (own, _digest(states))
+
+
+@cache
+def _digest(states: tuple[tuple[str, int, int], ...]) -> str:
+    """Digest of some files, read again once their dates or sizes change."""
+    digest = hashlib.sha256()
+    for name, _, _ in states:
+        path = Path(name)
+        digest.update(path.name.encode() + b"\0" + hashlib.sha256(path.read_bytes()).digest())
+    return digest.hexdigest()
 
 
 def _enable_caching(dispatcher: Any) -> None:
@@ -57,9 +88,9 @@ def can_keep(module: ModuleType) -> bool:
 
 
 def is_kept(module: ModuleType) -> bool:
-    """Whether machine code made from the source of a module as it is now is kept.
+    """Whether machine code made from the source of a module, and of all beside it, as it is now is kept.
 
-    By the compiler's own index, which knows a source by its contents: dates say nothing after a reinstall.
+    By the compiler's own index, which knows them by their contents: dates say nothing after a reinstall.
     """
     return any(_index_of(one) for one in _functions(module))
 
