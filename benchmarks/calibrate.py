@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import sys
 
-from spotdwell.study.evidence.calibrate import ACRYLIC, TISSUE, Fit, fit, misfit
-from spotdwell.study.evidence.published import Row, evaluate, rows
+from spotdwell.evidence.closure import ACRYLIC, TISSUE, Fit, fit, misfit
+from spotdwell.evidence.published import Row, evaluate, rows
 
 LEFT_OUT = ("V12", "V13 char", "Ho", "Tm", "Narrow", "Short")
 """Rows of acrylic, of browning, of 2 um, and trends: the values here do not act on them, or slowly."""

@@ -17,13 +17,13 @@ from spotdwell.base.errors import SpotdwellError
 from spotdwell.base.units import display
 from spotdwell.document.model import Document, Files, Section, Text
 from spotdwell.document.printed import write_html
+from spotdwell.films.shown import draw_film, with_moments
 from spotdwell.inputs.read import shipped_scenario
+from spotdwell.maps.picture import draw_map
 from spotdwell.measure.verdict import Verdict
-from spotdwell.output.maps.plots import draw_map
 from spotdwell.output.pictures.plots import cross_section, history, top_view
-from spotdwell.output.pictures.row import Panel, draw_row
 from spotdwell.output.pictures.style import CAUTION
-from spotdwell.terminal.film import draw_film, with_moments
+from spotdwell.regimes.picture import Panel, draw_row
 
 SCENARIOS = library.Shelf.SCENARIOS
 FILMED, FRAMES = "spot", 32

@@ -59,7 +59,7 @@ def command(path: Path, points: int) -> list[str]:
 
 def _found(path: Path) -> list[Row]:
     """Failures, where the time went, and the size of the file."""
-    from spotdwell.output.maps.cube_store import load_cube
+    from spotdwell.maps.store import load_cube
 
     cube = load_cube(path)
     failed = int(cube.failed.sum() + cube.missing.sum())

@@ -10,22 +10,21 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from spotdwell.calibration.run import calibrate
     from spotdwell.cards.run import card
+    from spotdwell.craters.run import spot_from_craters
     from spotdwell.inputs.read import read_scenario, scenario_named
     from spotdwell.inputs.shot import scenario_of_shot
-    from spotdwell.output.pages.page import class_page
-    from spotdwell.output.result import Result
-    from spotdwell.output.store import load
+    from spotdwell.maps.run import map_plan, map_shots
+    from spotdwell.output.result import Result, load
+    from spotdwell.pages.page import class_page
     from spotdwell.pipeline import check_grid, run, shot
-    from spotdwell.reports.run import report
-    from spotdwell.study.bench.fit import calibrate
-    from spotdwell.study.bench.optics import spot_of
-    from spotdwell.study.bench.threshold_fit import spot_from_craters
-    from spotdwell.study.maps.request import map_plan, map_shots
-    from spotdwell.study.regimes.comparison import compare
-    from spotdwell.study.size.scanner import size_scan
-    from spotdwell.study.size.sizing import size
-    from spotdwell.study.spread.uncertainty import uncertainty
+    from spotdwell.regimes.run import compare
+    from spotdwell.reports.document import report
+    from spotdwell.sizing.run import size
+    from spotdwell.sizing.scanner import size_scan
+    from spotdwell.spots.run import spot_of
+    from spotdwell.spread.run import uncertainty
 
 __all__ = [
     "Result",
@@ -53,24 +52,24 @@ __all__ = [
 _HOMES = {
     "Result": "spotdwell.output.result",
     "card": "spotdwell.cards.run",
-    "calibrate": "spotdwell.study.bench.fit",
+    "calibrate": "spotdwell.calibration.run",
     "check_grid": "spotdwell.pipeline",
-    "class_page": "spotdwell.output.pages.page",
-    "compare": "spotdwell.study.regimes.comparison",
-    "load": "spotdwell.output.store",
-    "map_plan": "spotdwell.study.maps.request",
-    "map_shots": "spotdwell.study.maps.request",
+    "class_page": "spotdwell.pages.page",
+    "compare": "spotdwell.regimes.run",
+    "load": "spotdwell.output.result",
+    "map_plan": "spotdwell.maps.run",
+    "map_shots": "spotdwell.maps.run",
     "read_scenario": "spotdwell.inputs.read",
-    "report": "spotdwell.reports.run",
+    "report": "spotdwell.reports.document",
     "run": "spotdwell.pipeline",
     "scenario_named": "spotdwell.inputs.read",
     "scenario_of_shot": "spotdwell.inputs.shot",
     "shot": "spotdwell.pipeline",
-    "size": "spotdwell.study.size.sizing",
-    "size_scan": "spotdwell.study.size.scanner",
-    "spot_from_craters": "spotdwell.study.bench.threshold_fit",
-    "spot_of": "spotdwell.study.bench.optics",
-    "uncertainty": "spotdwell.study.spread.uncertainty",
+    "size": "spotdwell.sizing.run",
+    "size_scan": "spotdwell.sizing.scanner",
+    "spot_from_craters": "spotdwell.craters.run",
+    "spot_of": "spotdwell.spots.run",
+    "uncertainty": "spotdwell.spread.run",
 }
 
 

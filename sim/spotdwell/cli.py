@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
+from importlib import import_module
 from typing import Annotated, Any
 
 import typer
+from typer.core import TyperGroup
 
 from spotdwell.base.errors import InputError, RunError, SpotdwellError
-from spotdwell.cards.verb import card
+from spotdwell.console.options import help_without_verb, with_force
 from spotdwell.console.screen import (
     SAFETY,
     Interrupted,
@@ -20,24 +22,26 @@ from spotdwell.console.screen import (
     tolerate_any_encoding,
 )
 from spotdwell.console.stopping import stopping
-from spotdwell.reports.verb import report
-from spotdwell.verbs import (
-    calibrate,
-    compare,
-    craters,
-    film,
-    page,
-    plot,
-    run,
-    schema,
-    selfcheck,
-    shelves,
-    shot,
-    size,
-    spot,
-)
-from spotdwell.verbs import map as map_verb
-from spotdwell.verbs.force import with_force
+
+VERBS = {
+    "run": "shots",
+    "shot": "shots",
+    "size": "sizing",
+    "spot": "spots",
+    "craters": "craters",
+    "calibrate": "calibration",
+    "compare": "regimes",
+    "map": "maps",
+    "list": "catalogue",
+    "card": "cards",
+    "page": "pages",
+    "plot": "shots",
+    "report": "reports",
+    "film": "films",
+    "selfcheck": "evidence",
+    "schema": "catalogue",
+}
+"""Verbs and their rooms, in whose file `verb` each is the function `<verb>_verb` or a group of typer's."""
 
 _UsageError: type[Exception] = next(
     kind for kind in typer.BadParameter.__mro__ if kind.__name__ == "ClickException"
@@ -45,24 +49,41 @@ _UsageError: type[Exception] = next(
 """Base of what typer raises for a wrong command line; newer versions carry their own copy of it."""
 
 _SETTINGS = {"help_option_names": ["-h", "--help"]}
+_PLAIN: dict[str, Any] = {
+    "add_completion": False,
+    "pretty_exceptions_enable": False,
+    "rich_markup_mode": "rich",
+}
 
-app = typer.Typer(add_completion=False, pretty_exceptions_enable=False, rich_markup_mode="rich")
-app.command(epilog=SAFETY)(with_force(run.run))
-app.command(epilog=SAFETY)(with_force(shot.shot))
-app.command(epilog=SAFETY)(with_force(size.size))
-app.command(epilog=SAFETY)(with_force(spot.spot))
-app.command(epilog=SAFETY)(with_force(craters.craters))
-app.command(epilog=SAFETY)(with_force(calibrate.calibrate))
-app.command(epilog=SAFETY)(with_force(compare.compare))
-app.command("map", epilog=SAFETY)(with_force(map_verb.map_shots))
-app.add_typer(shelves.shelves, name="list")
-app.command(epilog=SAFETY)(with_force(card))
-app.command(epilog=SAFETY)(with_force(page.page))
-app.command()(with_force(plot.plot))
-app.command(epilog=SAFETY)(with_force(report))
-app.command(epilog=SAFETY)(with_force(film.film))
-app.command()(selfcheck.selfcheck)
-app.command()(schema.schema)
+
+class Verbs(TyperGroup):
+    """Loads a verb when it is asked for, so that no verb waits for what only others need."""
+
+    def list_commands(self, ctx: Any) -> list[str]:
+        """Names of the verbs, in order."""
+        return list(VERBS)
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        """The verb called `cmd_name`; None if there is none."""
+        if cmd_name not in VERBS:
+            return None
+        if cmd_name not in self.commands:
+            self.commands[cmd_name] = _load(cmd_name)
+        return self.commands[cmd_name]
+
+
+def _load(name: str) -> Any:
+    verb = getattr(import_module(f"spotdwell.{VERBS[name]}.verb"), f"{name}_verb")
+    if not isinstance(verb, typer.Typer):
+        alone = typer.Typer(**_PLAIN)
+        alone.command(name, epilog=SAFETY, context_settings=_SETTINGS)(with_force(verb))
+        verb = alone
+    command = typer.main.get_command(verb)
+    command.name = name
+    return command
+
+
+app = typer.Typer(cls=Verbs, **_PLAIN)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -114,7 +135,7 @@ def _as_typed(error: SpotdwellError, command: Any, arguments: Sequence[str]) -> 
     """The error with the places that are options of the verb as they are typed: "--spot" for "spot"."""
     if not isinstance(error, InputError):
         return error
-    verb = command.commands[arguments[0]]
+    verb = command.get_command(None, arguments[0])
     typed = {one.name: one.opts[0] if one.opts[0].startswith("-") else one.metavar for one in verb.params}
 
     def name(where: str) -> str:
@@ -152,4 +173,4 @@ def spotdwell(
 
     Example: spotdwell shot --on soft_tissue --power "25 W" --spot "1.6 mm" --dwell "80 ms"
     """
-    shelves.help_without_verb(context)
+    help_without_verb(context)

@@ -13,10 +13,10 @@ from spotdwell.base import units
 from spotdwell.base.errors import RunError
 from spotdwell.base.settings import with_settings
 from spotdwell.inputs.build import cautions_of, problem_of
-from spotdwell.inputs.laser_use import laser_caption
+from spotdwell.inputs.laser_file import laser_caption
+from spotdwell.inputs.read import material_texts, scenario_text
 from spotdwell.inputs.schema import Scenario
 from spotdwell.inputs.shot import scenario_of_shot, scenario_with
-from spotdwell.inputs.text import material_texts, scenario_text
 from spotdwell.measure.summary import measures_of
 from spotdwell.measure.verdict import Limits, verdict_of
 from spotdwell.model.columns import Geometry

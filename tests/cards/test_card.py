@@ -11,9 +11,18 @@ from numpy.testing import assert_allclose
 
 from spotdwell.base.errors import InputError, RunError
 from spotdwell.cards import words
-from spotdwell.cards.card import Card, Group, Mark, Setting, Target, word_of
-from spotdwell.cards.document import MOST_SHEETS, check_size, document_of, sheets_of
-from spotdwell.cards.drawings import circles, map_scale, mark_drawing, scale_of
+from spotdwell.cards.card import Group, Mark, Setting, Target, word_of
+from spotdwell.cards.document import (
+    MOST_SHEETS,
+    Card,
+    check_size,
+    circles,
+    document_of,
+    map_scale,
+    mark_drawing,
+    scale_of,
+    sheets_of,
+)
 from spotdwell.document.paper import END, HEIGHT, MARGIN, WIDTH, pages
 from spotdwell.document.printed import html as html_of
 from spotdwell.document.quantities import ABSENT

@@ -7,9 +7,9 @@ from numpy.testing import assert_allclose
 
 import spotdwell
 from spotdwell.base.errors import InputError
+from spotdwell.calibration.request import read_shots
 from spotdwell.cards.request import CardOptions, beams_of, groups_of, numbers_of, settings_of
 from spotdwell.cards.run import card, mark_of
-from spotdwell.inputs.bench_shots import read_shots
 
 COARSE: CardOptions = {"refinement": 0.3}
 LASER = """

@@ -14,9 +14,9 @@ from numpy.testing import assert_array_equal
 from spotdwell.base.errors import RunError
 from spotdwell.console import cluster as clusters
 from spotdwell.inputs.shot import scenario_of_shot
-from spotdwell.output.maps.cube import OUTLINES, Axis
-from spotdwell.output.maps.cube_store import load_cube
-from spotdwell.study.maps.mapping import MapPlan, map_of
+from spotdwell.maps.cube import OUTLINES, Axis
+from spotdwell.maps.run import MapPlan, map_of
+from spotdwell.maps.store import load_cube
 
 pytestmark = pytest.mark.compiled
 distributed = pytest.importorskip("distributed")

@@ -28,7 +28,7 @@ from spotdwell.document.model import (
 from spotdwell.document.paper import pages, write_pdf
 from spotdwell.document.printed import html, markdown, write_html, write_markdown
 from spotdwell.output.pictures.canvas import Canvas
-from spotdwell.output.replacing import check_replaceable
+from spotdwell.output.whole_file import check_replaceable
 
 ODD = "a_b $x_1$ <b> & 1|2 of my_laser.toml"
 """Letters that a printer could take for its own."""

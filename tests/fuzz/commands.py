@@ -19,8 +19,8 @@ from inputs import CRATERS, LASER, SHOTS, TINY
 from spotdwell.base.errors import SpotdwellError
 from spotdwell.base.foreign import is_clean
 from spotdwell.cli import main
-from spotdwell.output.maps.cube_store import load_cube
-from spotdwell.output.store import load
+from spotdwell.maps.store import load_cube
+from spotdwell.output.result import load
 
 SLAB = TINY.replace('[[target.layers]]\nmaterial = "mine"', '[[target.layers]]\nmaterial = "soft_tissue"')
 SHOT = [

@@ -16,14 +16,15 @@ from commands import Shelf
 
 from spotdwell.base.errors import SpotdwellError
 from spotdwell.console.screen import text_of
-from spotdwell.output.maps import cube_store
-from spotdwell.output.maps.cube_store import load_cube, resumed_cube
-from spotdwell.output.pages.page import class_page
+from spotdwell.maps import store as cube_store
+from spotdwell.maps.store import load_cube, resumed_cube
 from spotdwell.output.pictures.plots import cross_section, history
+from spotdwell.output.result import load
 from spotdwell.output.sealed import sealed
-from spotdwell.output.store import FORMAT, FORMAT_VERSION, load
+from spotdwell.output.store import FORMAT, FORMAT_VERSION
 from spotdwell.output.tables import plain
-from spotdwell.terminal.summary import summary
+from spotdwell.pages.page import class_page
+from spotdwell.shots.run import summary
 
 
 def fuzz_files(count: int, seed: int) -> Tally:

@@ -14,14 +14,15 @@ from cases import LONGEST, NASTY, Tally, rescaled, spoilt_text
 
 from spotdwell import library, pipeline
 from spotdwell.base import units
-from spotdwell.inputs import bench_shots, laser_file, ranges
+from spotdwell.calibration import request as bench_shots
+from spotdwell.inputs import laser_file
 from spotdwell.inputs.bench_table import Column, read_table
 from spotdwell.inputs.build import problem_of
-from spotdwell.inputs.lens import lens_of
-from spotdwell.inputs.read import material_from_text, scenario_from_text
-from spotdwell.inputs.text import scenario_text
+from spotdwell.inputs.read import material_from_text, scenario_from_text, scenario_text
+from spotdwell.maps import request as ranges
 from spotdwell.measure.verdict import Word
 from spotdwell.solve.outcome import MOST_IMBALANCE
+from spotdwell.spots.run import lens_of
 
 TINY = """
 title = "A tiny slab"
@@ -171,7 +172,7 @@ def _shots(tally: Tally, chance: random.Random, _: Any, __: Any, table: Path) ->
 
 
 def _craters(tally: Tally, chance: random.Random, _: Any, __: Any, table: Path) -> None:
-    from spotdwell.study.bench.threshold_fit import spot_from_craters
+    from spotdwell.craters.run import spot_from_craters
 
     text = _spoilt_table(CRATERS, chance)
     table.write_bytes(text.encode("utf-8", "surrogatepass"))
@@ -215,8 +216,8 @@ def _range(tally: Tally, chance: random.Random, *_: Any) -> None:
 
 def _lens(tally: Tally, chance: random.Random, *_: Any) -> None:
     from spotdwell.console.screen import text_of
-    from spotdwell.study.bench.optics import spot_behind
-    from spotdwell.terminal.spot import lines
+    from spotdwell.spots.run import spot_behind
+    from spotdwell.spots.shown import lines
 
     given: dict[str, str | float | None] = {"focal_length": "125 mm", "input_diameter": "10 mm"}
     for _ in range(chance.randrange(1, 4)):

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from typing import Any
 
-from spotdwell.inputs.json_schema import scenario_schema
+from spotdwell.catalogue.json_schema import scenario_schema
 from spotdwell.inputs.schema import Scenario
 
 SCHEMA = scenario_schema()

@@ -6,9 +6,8 @@ import spotdwell
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.build import exposure_of
 from spotdwell.inputs.laser_file import read_laser
-from spotdwell.inputs.read import scenario_from_text
+from spotdwell.inputs.read import scenario_from_text, scenario_text
 from spotdwell.inputs.shot import scenario_of_shot, scenario_with
-from spotdwell.inputs.text import scenario_text
 
 LASER = """
 [wavelength]

@@ -11,10 +11,8 @@ from numpy.testing import assert_allclose
 from spotdwell.base import constants
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.material import Material
-from spotdwell.inputs.medium import cautions, debris_at, medium_of
-from spotdwell.inputs.optics import water_lines
-from spotdwell.inputs.read import material_from_text, shipped_material
-from spotdwell.inputs.text import material_text
+from spotdwell.inputs.medium import cautions, debris_at, medium_of, water_lines
+from spotdwell.inputs.read import material_from_text, material_text, shipped_material
 
 BARE = """
 density = "1100 kg/m3"

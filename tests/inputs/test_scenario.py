@@ -19,9 +19,15 @@ from spotdwell import library
 from spotdwell.base import foreign
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.build import beam_of, cautions_of, exposure_of, problem_of, request_of, target_of
-from spotdwell.inputs.read import read_scenario, scenario_from_text, shipped_scenario, with_own_materials
+from spotdwell.inputs.read import (
+    material_texts,
+    read_scenario,
+    scenario_from_text,
+    scenario_text,
+    shipped_scenario,
+    with_own_materials,
+)
 from spotdwell.inputs.schema import Scenario
-from spotdwell.inputs.text import material_texts, scenario_text
 from spotdwell.library import Shelf
 from spotdwell.model.beam import Profile
 from spotdwell.model.target import Backing

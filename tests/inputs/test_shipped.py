@@ -13,12 +13,11 @@ from numpy.testing import assert_allclose
 
 from spotdwell import library
 from spotdwell.base.errors import InputError
+from spotdwell.catalogue.json_schema import scenario_schema_text
 from spotdwell.inputs.build import problem_of
-from spotdwell.inputs.json_schema import scenario_schema_text
 from spotdwell.inputs.material import Basis, Property
 from spotdwell.inputs.material_view import rows_of, rupture_of
-from spotdwell.inputs.medium import medium_of
-from spotdwell.inputs.optics import water_lines
+from spotdwell.inputs.medium import medium_of, water_lines
 from spotdwell.inputs.quantities import Table
 from spotdwell.inputs.read import shipped_material, shipped_scenario
 from spotdwell.library import Shelf

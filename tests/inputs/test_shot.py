@@ -12,10 +12,9 @@ from spotdwell.base.errors import InputError
 from spotdwell.base.settings import SETTINGS, Setting
 from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.quantities import QuantityType
-from spotdwell.inputs.read import scenario_from_text, shipped_scenario
+from spotdwell.inputs.read import scenario_from_text, scenario_text, shipped_scenario
 from spotdwell.inputs.schema import Scenario
 from spotdwell.inputs.shot import scenario_of_shot, scenario_with
-from spotdwell.inputs.text import scenario_text
 
 
 def test_a_shot_is_the_scenario_that_a_file_would_say() -> None:

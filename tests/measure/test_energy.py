@@ -7,7 +7,7 @@ import dataclasses
 import numpy as np
 from numpy.testing import assert_allclose
 
-from spotdwell.measure import energy
+from spotdwell.measure import summary as energy
 from spotdwell.model import columns
 from spotdwell.model.beam import Beam, Profile
 from spotdwell.model.target import Layer, Target

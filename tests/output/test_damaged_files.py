@@ -11,14 +11,14 @@ import numpy as np
 import pytest
 
 from spotdwell.base.errors import InputError
+from spotdwell.maps import store as cube_store
+from spotdwell.maps.cube import Axis, Point, blank_cube, failed_point
+from spotdwell.maps.store import GrowingFile, load_cube, resumed_cube, save_cube
 from spotdwell.measure.verdict import Limits
 from spotdwell.output import store
-from spotdwell.output.maps import cube_store
-from spotdwell.output.maps.cube import Axis, Point, blank_cube, failed_point
-from spotdwell.output.maps.cube_store import load_cube, resumed_cube, save_cube
-from spotdwell.output.maps.growing_file import GrowingFile
+from spotdwell.output.result import load
 from spotdwell.output.sealed import is_sealed, seal_of, sealed
-from spotdwell.output.store import load, save
+from spotdwell.output.store import save
 
 
 def resealed(path, edit):

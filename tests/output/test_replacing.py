@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from spotdwell.base.errors import InputError
-from spotdwell.cards.blank_table import _HINTS
-from spotdwell.output.replacing import MAP, RESULT, check_replaceable, replacing
+from spotdwell.cards.card import _HINTS
 from spotdwell.output.sealed import SIGNATURE, sealed
+from spotdwell.output.whole_file import MAP, RESULT, check_replaceable, replacing
 
 CARD = "\n".join([*_HINTS, "power [W],dwell [ms],spot [mm],depth [um],repeat", "5,10,0.8,{},A1"])
 

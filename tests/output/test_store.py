@@ -16,8 +16,9 @@ from spotdwell.base.errors import InputError, RunError
 from spotdwell.base.names import FIELDS, LEDGER, MEASURES
 from spotdwell.model.columns import Geometry
 from spotdwell.output import store
+from spotdwell.output.result import load
 from spotdwell.output.sealed import sealed
-from spotdwell.output.store import load, save
+from spotdwell.output.store import save
 
 xarray = pytest.importorskip("xarray")
 pytest.importorskip("h5netcdf")

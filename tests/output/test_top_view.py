@@ -16,8 +16,7 @@ from spotdwell.model.columns import Geometry
 from spotdwell.output.pictures.canvas import blank
 from spotdwell.output.pictures.plots import top_view
 from spotdwell.output.pictures.style import TONES
-from spotdwell.output.pictures.surface import VISIBLE, surface_of
-from spotdwell.output.pictures.top_view import paint_surface
+from spotdwell.output.pictures.top_view import VISIBLE, paint_surface, surface_of
 
 EDGE = 0.65e-3 * np.sqrt(0.5 * np.log(1.3 / 0.3))
 """Where the crater made by hand ends [m]: 1.3 exp(-2 (r / 0.65 mm)^2) = 0.3."""

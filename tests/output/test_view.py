@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from spotdwell.output.pictures.scale_bar import round_length
+from spotdwell.output.pictures.key import round_length
 from spotdwell.output.pictures.section import section_of
 from spotdwell.output.pictures.view import content_of, seen_part, view_of
 

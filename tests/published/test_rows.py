@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from spotdwell.inputs.borrowed import with_borrowed
+from spotdwell.evidence.closure import misfit
+from spotdwell.evidence.published import Row, evaluate, rows
+from spotdwell.inputs.material import with_borrowed
 from spotdwell.library import Shelf, names, text
-from spotdwell.study.evidence.calibrate import misfit
-from spotdwell.study.evidence.published import Row, evaluate, rows
 
 pytestmark = pytest.mark.compiled
 

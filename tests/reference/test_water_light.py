@@ -11,7 +11,7 @@ import math
 import pytest
 from numpy.testing import assert_allclose
 
-from spotdwell.inputs.optics import WaterLine, line_at, water_lines
+from spotdwell.inputs.medium import WaterLine, line_at, water_lines
 
 Row = tuple[float, float, float]
 """Wavelength [um], refractive index n, extinction coefficient k."""

@@ -18,7 +18,7 @@ from spotdwell.document.paper import END, HEIGHT, MARGIN, WIDTH, pages
 from spotdwell.measure.verdict import Limits, Verdict, Word
 from spotdwell.reports.document import document_of
 from spotdwell.reports.drawings import TYPE, energy_lines
-from spotdwell.study.spread.uncertainty import Sample, Uncertainty
+from spotdwell.spread.run import Sample, Uncertainty
 
 VOID = {"meta", "br", "img", "col"}
 ODD_MATERIAL = """

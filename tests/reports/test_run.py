@@ -15,12 +15,11 @@ from spotdwell.document.model import Points, Section, Text, blocks_in
 from spotdwell.document.printed import html
 from spotdwell.document.quantities import sentence
 from spotdwell.inputs.build import problem_of
-from spotdwell.inputs.read import scenario_from_text, shipped_material
-from spotdwell.inputs.text import material_text
+from spotdwell.inputs.read import material_text, scenario_from_text, shipped_material
 from spotdwell.output.result import Result
 from spotdwell.reports.document import document_of
 from spotdwell.reports.origins import grid_reasons, materials_of, scenario_in
-from spotdwell.study.spread.uncertainty import Sample, Uncertainty, check_request
+from spotdwell.spread.run import Sample, Uncertainty, check_request
 
 TEXT = """
 title = "A slab under water"

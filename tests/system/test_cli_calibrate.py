@@ -165,7 +165,7 @@ def test_a_stop_leaves_older_files_as_they_were(call, bench, laser, monkeypatch)
     def stopped(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("spotdwell.study.bench.fit.fit_bench", stopped)
+    monkeypatch.setattr("spotdwell.calibration.run.fit_bench", stopped)
     answer = calibrate(call, bench, "--laser", laser, "--fit", "debris-heat,spot", "--save", laser, "--force")
     assert answer.code == 130
     assert "nothing was saved" in answer.err and "As it was before" in answer.err

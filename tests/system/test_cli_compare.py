@@ -7,7 +7,7 @@ import csv
 import pytest
 
 from spotdwell.base.errors import RunError
-from spotdwell.output.store import load
+from spotdwell.output.result import load
 
 PAIR = ("--regime", "continuous", "--regime", "short pulses: 60 us at 50 Hz")
 CHEAP = (
@@ -115,7 +115,7 @@ def test_a_folder_that_cannot_be_made_is_told_before_the_run(call, tmp_path):
 
 @pytest.mark.compiled
 def test_a_picture_that_fails_costs_no_other_file(call, tmp_path, monkeypatch):
-    from spotdwell.terminal import compare
+    from spotdwell.regimes import shown as compare
 
     def full(*_: object) -> None:
         raise RunError("the disk is full")
@@ -128,7 +128,7 @@ def test_a_picture_that_fails_costs_no_other_file(call, tmp_path, monkeypatch):
 
 
 def test_ctrl_c_exits_with_130_and_says_what_is_left(call, monkeypatch):
-    from spotdwell.study.regimes import comparison
+    from spotdwell.regimes import run as comparison
 
     def stopped(*_: object) -> None:
         raise KeyboardInterrupt

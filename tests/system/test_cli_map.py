@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose
 from PIL import Image
 
 import spotdwell
-from spotdwell.terminal import map as on_screen
+from spotdwell.maps import shown as on_screen
 
 COARSE = ["--cell-depth", "25 um", "--cell-width", "100 um", "--workers", "1"]
 POWER, DWELL = "power: 10 W to 30 W, 3", "dwell: 1 ms to 4 ms, 3, log"

@@ -8,9 +8,9 @@ import sys
 import pytest
 from PIL import Image
 
+from spotdwell.films.shown import with_moments
 from spotdwell.inputs.shot import scenario_of_shot, scenario_with
-from spotdwell.terminal.film import with_moments
-from spotdwell.terminal.pictures import temperatures_of
+from spotdwell.shots.pictures import temperatures_of
 
 COARSE = ("--cell-depth", "20 um", "--cell-width", "80 um")
 """Cells that make a shot of some 20 ms."""
@@ -119,7 +119,7 @@ def test_film_help_has_an_example(call):
 
 
 def test_a_stopped_film_leaves_nothing_and_exits_with_130(call, slab, tmp_path, monkeypatch):
-    from spotdwell.terminal import film
+    from spotdwell.films import shown as film
 
     def stop(self, done, total):
         raise KeyboardInterrupt

@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from spotdwell.output.replacing import RESULT
 from spotdwell.output.sealed import SIGNATURE, sealed
+from spotdwell.output.whole_file import RESULT
 
 COMMAND = (sys.executable, "-m", "spotdwell")
 

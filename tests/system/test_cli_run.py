@@ -9,9 +9,9 @@ from numpy.testing import assert_allclose
 
 from spotdwell.base.names import LEDGER, MEASURES
 from spotdwell.inputs.read import read_scenario
-from spotdwell.output.replacing import RESULT
+from spotdwell.output.result import load
 from spotdwell.output.sealed import SIGNATURE, sealed
-from spotdwell.output.store import load
+from spotdwell.output.whole_file import RESULT
 from spotdwell.pipeline import run
 
 SHOT = ("shot", "--on", "soft_tissue", "--power", "25 W", "--spot", "0.4 mm", "--dwell", "1 ms")

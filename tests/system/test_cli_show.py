@@ -8,8 +8,8 @@ import tomllib
 import pytest
 
 from spotdwell import library
+from spotdwell.evidence import selfcheck
 from spotdwell.library import Shelf
-from spotdwell.study.evidence import selfcheck
 
 VERBS = (
     ("run",),
@@ -41,7 +41,7 @@ def test_help_warns_and_names_every_verb(call):
 def test_examples_in_the_help_are_accepted(call, monkeypatch):
     import shlex
 
-    from spotdwell.terminal import run
+    from spotdwell.shots import run
 
     asked = []
     monkeypatch.setattr(run, "carry_out", lambda scenario, wanted: asked.append(scenario))

@@ -10,9 +10,10 @@ import pytest
 from numpy.testing import assert_allclose
 
 from spotdwell.base.errors import InputError
-from spotdwell.study.evidence import check, checks_depth
-from spotdwell.study.evidence.selfcheck import check_names, run_checks
-from spotdwell.study.evidence.solved import half_of, refined, solved
+from spotdwell.evidence import check
+from spotdwell.evidence import checks_crater as checks_depth
+from spotdwell.evidence.check import half_of, refined, solved
+from spotdwell.evidence.selfcheck import check_names, run_checks
 
 pytestmark = pytest.mark.compiled
 

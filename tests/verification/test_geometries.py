@@ -8,13 +8,12 @@ from numpy.testing import assert_allclose
 
 import spotdwell
 from spotdwell import library
+from spotdwell.evidence.check import solved
 from spotdwell.inputs.build import problem_of
-from spotdwell.inputs.read import scenario_from_dict, shipped_scenario
+from spotdwell.inputs.read import scenario_data, scenario_from_dict, shipped_scenario
 from spotdwell.inputs.shot import scenario_with
-from spotdwell.inputs.text import scenario_data
 from spotdwell.solve.march import marched
 from spotdwell.solve.outcome import Outcome
-from spotdwell.study.evidence.solved import solved
 
 pytestmark = pytest.mark.compiled
 

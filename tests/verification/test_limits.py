@@ -7,11 +7,11 @@ import pytest
 from numpy.testing import assert_allclose
 
 from spotdwell.base.errors import InputError
+from spotdwell.evidence.check import solved
 from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.read import shipped_scenario
 from spotdwell.inputs.shot import scenario_with
 from spotdwell.solve.march import marched
-from spotdwell.study.evidence.solved import solved
 
 pytestmark = pytest.mark.compiled
 

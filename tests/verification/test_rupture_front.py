@@ -5,14 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from spotdwell.study.evidence.checks_front import lasting, rupture_front_of
-from spotdwell.study.evidence.solved import (
+from spotdwell.evidence.check import (
     claimed_depth,
     depth_of_level,
     half_of,
     mean_speed,
     solved,
 )
+from spotdwell.evidence.checks_front import lasting, rupture_front_of
 
 pytestmark = pytest.mark.compiled
 

@@ -1,16 +1,50 @@
-"""Test-shot card: the shots to fire in order, what to expect of each, and how they lie on the piece."""
+"""A card: one page of settings with what they do, and its blank table for bench shots."""
 
 from __future__ import annotations
 
+import csv
 import math
-import os
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
+from spotdwell.base import units
+from spotdwell.base.foreign import cell
 from spotdwell.document.quantities import setting_text
 from spotdwell.measure.verdict import Word
+from spotdwell.output.whole_file import whole_file
+
+_HINTS = (
+    "# Lines in the order of firing; repeat is the place on the card. Fill in depth: 0 where nothing went,",
+    "# and width; char seen and perforated by yes or no. Take out the lines that were not shot.",
+)
+
+
+def write_csv(card: Plan, path: Path) -> None:
+    """Write the template to `path`, whole or not at all. Raises RunError where it cannot be written."""
+    with (
+        whole_file(path) as temporary,
+        temporary.open("w", encoding="utf-8", newline="") as file,
+    ):
+        file.writelines(f"{hint}\n" for hint in _HINTS)
+        csv.writer(file, lineterminator="\n").writerows(_lines(card))
+
+
+def _lines(card: Plan) -> Iterator[list[str]]:
+    by_dial = any(one.dial for one in card.settings)
+    spot = "dial" if by_dial else "spot [mm]"
+    yield ["power [W]", "dwell [ms]", spot, "depth [um]", "width [um]", "char seen", "perforated", "repeat"]
+    for shot in card.shots:
+        one = card.settings[shot.setting]
+        place = cell(one.dial or "") if by_dial else _number(one.spot, "m", "mm")
+        power, dwell = _number(one.power, "W", "W"), _number(one.dwell, "s", "ms")
+        yield [power, dwell, place, "", "", "", "", card.place(shot)]
+
+
+def _number(value: float, unit: str, shown: str) -> str:
+    return f"{float(units.convert(value, unit, shown)):.12g}"
+
 
 LEAST_PITCH = 3e-3
 """Between two places [m]: closer ones cannot be told apart by hand. Our choice, no source."""
@@ -156,7 +190,7 @@ class Target:
 
 
 @dataclass(frozen=True, eq=False)
-class Card:
+class Plan:
     """A card of test shots, free of how it is printed."""
 
     title: str
@@ -232,26 +266,6 @@ class Card:
             for at, mark in enumerate(marks)
             if mark.failure
         )
-
-    def write_pdf(self, path: str | os.PathLike[str]) -> None:
-        """Write the sheets to `path`, whole or not at all. Raises RunError where it cannot be written."""
-        from spotdwell.cards.document import document_of
-        from spotdwell.document.paper import write_pdf
-
-        write_pdf(document_of(self), Path(path))
-
-    def write_html(self, path: str | os.PathLike[str]) -> None:
-        """Write the sheets as one page to `path`. Raises RunError where it cannot be written."""
-        from spotdwell.cards.document import document_of
-        from spotdwell.document.printed import write_html
-
-        write_html(document_of(self), Path(path))
-
-    def write_csv(self, path: str | os.PathLike[str]) -> None:
-        """Write the table to be filled in to `path`. Raises RunError where it cannot be written."""
-        from spotdwell.cards.blank_table import write_csv
-
-        write_csv(self, Path(path))
 
 
 def word_of(word: str, measures: Mapping[str, float | None]) -> str:

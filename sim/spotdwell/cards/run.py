@@ -9,8 +9,8 @@ from typing import Any, Unpack
 
 from spotdwell.base import units
 from spotdwell.base.errors import InputError, SpotdwellError, check_workers
-from spotdwell.cards.card import Card, Mark, Target, word_of
-from spotdwell.cards.document import check_size
+from spotdwell.cards.card import Mark, Target, word_of
+from spotdwell.cards.document import Card, check_size
 from spotdwell.cards.request import (
     AGAINST,
     ROOM,
@@ -24,9 +24,8 @@ from spotdwell.cards.request import (
 )
 from spotdwell.console.workers import Progress, run_all
 from spotdwell.inputs.build import problem_of, target_of
-from spotdwell.inputs.read import materials_of, scenario_from_dict, with_own_materials
+from spotdwell.inputs.read import materials_of, scenario_data, scenario_from_dict, with_own_materials
 from spotdwell.inputs.schema import Scenario
-from spotdwell.inputs.text import scenario_data
 from spotdwell.measure.summary import measures_of
 from spotdwell.measure.verdict import Limits, verdict_of
 from spotdwell.model.problem import Problem

@@ -11,7 +11,7 @@ from spotdwell.console import options as o
 from spotdwell.console.screen import SAFETY, mention, say, text_of
 
 if TYPE_CHECKING:
-    from spotdwell.cards.card import Card
+    from spotdwell.cards.document import Card
 
 _SHOTS = "Shots"
 
@@ -20,7 +20,7 @@ _SHOTS = "Shots"
     *("wavelength", "definition", "profile", "order", "inner_ratio"),
     *("cell_depth", "cell_width", "refinement"),
 )
-def card(
+def card_verb(
     material: o.Material,
     power: Annotated[str, o.option(_SHOTS, '"5 W, 10 W"', "Powers as they are set.")],
     dwell: Annotated[str, o.option(_SHOTS, '"10 ms, 50 ms"', "Duration of the shots.")],

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Sequence
 
 from spotdwell.base.units import display, significant
-from spotdwell.cards.card import DEEP, Card, Mark, Shot
+from spotdwell.cards.card import DEEP, Mark, Plan, Shot
 from spotdwell.document.quantities import ABSENT
 from spotdwell.document.quantities import setting_text as as_set
 from spotdwell.measure.verdict import Word
@@ -34,12 +34,12 @@ SHOT_HEADS = (
 SEEN_HEADS = ("Crater across", "Depth", "Char yes / no", "Note")
 
 
-def title(card: Card) -> str:
+def title(card: Plan) -> str:
     """Of the card."""
     return card.title or f"Test shots on {_inside(card.bench.title)}"
 
 
-def cautions(card: Card) -> tuple[tuple[str, str], ...]:
+def cautions(card: Plan) -> tuple[tuple[str, str], ...]:
     """What to mind, each under a word."""
     wavelength = as_set(card.wavelength, "m")
     vapour = (
@@ -71,7 +71,7 @@ def cautions(card: Card) -> tuple[tuple[str, str], ...]:
     )
 
 
-def set_up(card: Card) -> tuple[tuple[str, str], ...]:
+def set_up(card: Plan) -> tuple[tuple[str, str], ...]:
     """How the piece and the laser are made ready, each under a word."""
     width, height = (as_set(one, "m") for one in card.piece)
     thickness = "" if card.thickness is None else f", at least {as_set(card.thickness, 'm')} thick"
@@ -107,7 +107,7 @@ def mark_cells(mark: Mark) -> tuple[tuple[str, str], ...]:
     return (across, whole), (depth, deep), (mark.word, char)
 
 
-def changed(card: Card, shots: Sequence[Shot], at: int) -> frozenset[str]:
+def changed(card: Plan, shots: Sequence[Shot], at: int) -> frozenset[str]:
     """Which of power, dwell and spot differ from the shot before, to be set in bold; all for the first."""
     now = card.settings[shots[at].setting]
     if shots[at].number == 1:
@@ -116,7 +116,7 @@ def changed(card: Card, shots: Sequence[Shot], at: int) -> frozenset[str]:
     return frozenset(one for one in ("power", "dwell", "spot") if getattr(now, one) != getattr(before, one))
 
 
-def compare_title(card: Card) -> str:
+def compare_title(card: Plan) -> str:
     """What the second table is for."""
     if card.tissue is None:
         return ""
@@ -127,14 +127,14 @@ def compare_title(card: Card) -> str:
     )
 
 
-def compare_heads(card: Card) -> tuple[tuple[str, tuple[str, ...]], ...]:
+def compare_heads(card: Plan) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Headings of the second table, each over its columns."""
     pair = card.bench.title, card.tissue.title if card.tissue else ""
     depth = "Depth", (*pair, "ratio")
     return ("Setting", ("",)), depth, ("Char", pair), ("Coagulated", pair), ("Look", pair)
 
 
-def compare_cells(card: Card, setting: int) -> tuple[str, ...]:
+def compare_cells(card: Plan, setting: int) -> tuple[str, ...]:
     """A line of the second table, as many cells as there are columns under `compare_heads`."""
     one, both = card.settings[setting], (card.marks[setting], card.on_tissue[setting])
     here, there = (mark.depth for mark in both)
@@ -148,7 +148,7 @@ def compare_cells(card: Card, setting: int) -> tuple[str, ...]:
     return (short, *depths, ratio, *char, *coagulated, *(mark.word or UNKNOWN for mark in both))
 
 
-def notes(card: Card, shots: Sequence[Shot]) -> tuple[str, ...]:
+def notes(card: Plan, shots: Sequence[Shot]) -> tuple[str, ...]:
     """What stands under the tables of a sheet with these `shots`."""
     here = {shot.setting for shot in shots}
     lines = []
@@ -170,7 +170,7 @@ def notes(card: Card, shots: Sequence[Shot]) -> tuple[str, ...]:
     return tuple(lines + failure_lines(card, shots))
 
 
-def failure_lines(card: Card, shots: Sequence[Shot]) -> list[str]:
+def failure_lines(card: Plan, shots: Sequence[Shot]) -> list[str]:
     """Why these `shots` have no prediction, a line for each reason."""
     reasons: dict[tuple[str, str], list[str]] = {}
     for shot in shots:
@@ -185,7 +185,7 @@ def failure_lines(card: Card, shots: Sequence[Shot]) -> list[str]:
     return found
 
 
-def foot(card: Card) -> str:
+def foot(card: Plan) -> str:
     """What computed it."""
     return f"spotdwell {card.versions.get('spotdwell', '')}. Predictions are computed, not measured."
 

@@ -1,13 +1,16 @@
-"""Options of the verbs: those of a shot's settings, from their table, and those that verbs share."""
+"""Options that several verbs share, and --force, which every verb that writes files takes."""
 
 from __future__ import annotations
 
+import functools
+import inspect
 from collections.abc import Callable
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
+from spotdwell.base.errors import InputError
 from spotdwell.base.settings import OUTPUT, SETTINGS, Function, Setting, with_settings
 
 
@@ -44,3 +47,37 @@ Seed = Annotated[int | None, option(OUTPUT, "NUMBER", "Of these samples; 0 if le
 Workers = Annotated[int | None, option(OUTPUT, "NUMBER", "Processes for them; one a core if left out.")]
 Quiet = Annotated[bool, option(OUTPUT, None, "Print no progress, only the verdict.", "--quiet")]
 Scenario = Annotated[str, typer.Argument(metavar="SCENARIO", help="Path of a file, or a shipped name.")]
+
+
+Force = Annotated[
+    bool,
+    typer.Option("--force", help="Replace files of other kinds, or of others.", rich_help_panel="Output"),
+]
+
+
+def with_force(verb: Callable[..., None]) -> Callable[..., None]:
+    """`verb` with an option --force, which lets its files replace any other."""
+
+    @functools.wraps(verb)
+    def forcing(*arguments: Any, force: bool = False, **options: Any) -> None:
+        from spotdwell.output.whole_file import WouldReplace, replacing
+
+        try:
+            with replacing(force):
+                verb(*arguments, **options)
+        except WouldReplace as error:
+            advice = "Choose another name, or add --force to replace it."
+            raise InputError(error.where, error.expected, error.got, advice) from None
+
+    own = inspect.signature(verb, eval_str=True)
+    last = inspect.Parameter("force", inspect.Parameter.KEYWORD_ONLY, default=False, annotation=Force)
+    signature = own.replace(parameters=[*own.parameters.values(), last])
+    forcing.__signature__ = signature  # type: ignore[attr-defined]
+    forcing.__annotations__ = {one.name: one.annotation for one in signature.parameters.values()}
+    return forcing
+
+
+def help_without_verb(context: typer.Context) -> None:
+    """Print the help of a verb that was given no word after it."""
+    if context.invoked_subcommand is None:
+        typer.echo(context.get_help())

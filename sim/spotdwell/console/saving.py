@@ -13,8 +13,7 @@ from rich.console import RenderableType
 
 from spotdwell.base.errors import InputError, SpotdwellError
 from spotdwell.console.screen import SAFETY, Interrupted, complain, mention, say, text_of
-from spotdwell.output.replacing import RESULT
-from spotdwell.output.whole_file import check_writable, whole_file
+from spotdwell.output.whole_file import RESULT, check_writable, whole_file
 
 SUFFIXES = {
     "h5": (".h5", ".hdf5"),

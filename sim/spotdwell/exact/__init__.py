@@ -10,7 +10,6 @@ Every result is a rise above the initial temperature unless it says otherwise. L
 Equation numbers such as "eq. B1" are those of THEORY.md, which also lists the references.
 """
 
-from spotdwell.exact.boiling import BoilingFront
 from spotdwell.exact.conduction import (
     absorption_pulse_kernel,
     absorption_rise,
@@ -27,6 +26,7 @@ from spotdwell.exact.crater import (
     steady_volume,
 )
 from spotdwell.exact.fronts import (
+    BoilingFront,
     VolumetricFront,
     ablation_depth_bounds,
     ablation_rise,

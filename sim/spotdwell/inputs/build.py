@@ -8,7 +8,7 @@ from dataclasses import replace
 from spotdwell.base.errors import InputError
 from spotdwell.inputs import medium as media
 from spotdwell.inputs.extent import checked_extent
-from spotdwell.inputs.laser_use import laser_note
+from spotdwell.inputs.laser_file import laser_note
 from spotdwell.inputs.medium import medium_of
 from spotdwell.inputs.read import materials_of
 from spotdwell.inputs.schema import Scenario

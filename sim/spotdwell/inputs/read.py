@@ -1,4 +1,4 @@
-"""Reads scenario and material files. Whatever is wrong becomes one `InputError`."""
+"""Scenarios read from files, with their materials, and written back as text."""
 
 from __future__ import annotations
 
@@ -9,15 +9,15 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+import tomli_w
 from pydantic import ValidationError
 
 from spotdwell import library
 from spotdwell.base.errors import InputError, together
-from spotdwell.inputs.borrowed import KEY as BASED_ON
-from spotdwell.inputs.complaints import schema_complaint
+from spotdwell.inputs.material import KEY as BASED_ON
 from spotdwell.inputs.material import Material
 from spotdwell.inputs.schema import Origin, Scenario
-from spotdwell.inputs.toml import check_foreign, table_of, text_in
+from spotdwell.inputs.toml import check_foreign, schema_complaint, table_of, text_in
 
 
 def read_scenario(path: str | Path) -> Scenario:
@@ -128,3 +128,34 @@ def material_from_text(text: str, name: str = "material") -> Material:
         return Material.model_validate(data)
     except ValidationError as error:
         raise schema_complaint(error, Material, Origin(name).where) from None
+
+
+def scenario_text(scenario: Scenario) -> str:
+    """TOML text of a scenario with every default written out; reads back as an equal scenario."""
+    return tomli_w.dumps(scenario_data(scenario))
+
+
+def scenario_data(scenario: Scenario) -> dict[str, Any]:
+    """A scenario as nested tables with quantity strings, as `scenario_from_dict` takes them."""
+    data: dict[str, Any] = _without_nothing(scenario.model_dump(mode="json", exclude_none=True))
+    return data
+
+
+def material_text(material: Material) -> str:
+    """TOML text of a material; reads back as an equal one."""
+    return tomli_w.dumps(_without_nothing(material.model_dump(mode="json", exclude_none=True)))
+
+
+def material_texts(scenario: Scenario) -> dict[str, str]:
+    """TOML text of each material that a scenario uses, by its name there."""
+    return {name: material_text(material) for name, material in materials_of(scenario).items()}
+
+
+def _without_nothing(value: Any) -> Any:
+    """`value` without the empty texts, lists and tables inside it, all of which are defaults."""
+    if isinstance(value, list):
+        return [_without_nothing(one) for one in value]
+    if not isinstance(value, dict):
+        return value
+    slim = {key: _without_nothing(one) for key, one in value.items()}
+    return {key: one for key, one in slim.items() if one not in ("", [], {})}

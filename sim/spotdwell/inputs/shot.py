@@ -7,11 +7,10 @@ from typing import Any
 
 from spotdwell.base.errors import InputError, together
 from spotdwell.base.settings import SETTINGS, check_known, with_settings
-from spotdwell.inputs.complaints import key_text, shown
-from spotdwell.inputs.laser_use import take_laser
-from spotdwell.inputs.read import scenario_from_dict
+from spotdwell.inputs.laser_file import take_laser
+from spotdwell.inputs.read import scenario_data, scenario_from_dict
 from spotdwell.inputs.schema import Origin, Scenario
-from spotdwell.inputs.text import scenario_data
+from spotdwell.inputs.toml import key_text, shown
 
 Value = str | float | int | bool
 

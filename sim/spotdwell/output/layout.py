@@ -17,7 +17,7 @@ import numpy as np
 from spotdwell.base.names import FIELDS, LEDGER, MEASURES, Quantity
 from spotdwell.measure.verdict import Limits, Verdict, Word
 from spotdwell.model.columns import Geometry
-from spotdwell.output.result import Result
+from spotdwell.output.record import Record
 from spotdwell.solve.outcome import LEDGER_TERMS, History, Snapshot
 
 _LATERAL = {
@@ -67,12 +67,12 @@ Read = Mapping[str, Mapping[str, Any]]
 """Values by group and name, as a store hands them back."""
 
 
-def attributes_of(result: Result) -> dict[str, str | float]:
+def attributes_of(result: Record) -> dict[str, str | float]:
     """What describes the result as a whole."""
     return {"title": result.title, "geometry": str(result.geometry), "symmetry": float(result.symmetry)}
 
 
-def groups_of(result: Result) -> Groups:
+def groups_of(result: Record) -> Groups:
     """All arrays of `result` by group, coordinates before what they label, empty ones left out."""
     groups = {
         "/": _grid(result) + _fields(result),
@@ -95,7 +95,7 @@ def _centres(edges: Any) -> Any:
     return 0.5 * (edges[1:] + edges[:-1])
 
 
-def _grid(result: Result) -> list[Labelled]:
+def _grid(result: Record) -> list[Labelled]:
     cells = ("depth",)
     return [
         _axis("time", np.array([s.time for s in result.snapshots]), "s", "time from the start"),
@@ -112,7 +112,7 @@ def _grid(result: Result) -> list[Labelled]:
     ]
 
 
-def _lateral_axes(result: Result) -> list[Labelled]:
+def _lateral_axes(result: Record) -> list[Labelled]:
     if result.geometry is Geometry.AXISYMMETRIC:
         return [
             _axis("radius", _centres(result.x_edges), "m", "distance from the axis"),
@@ -131,7 +131,7 @@ def _lateral_axes(result: Result) -> list[Labelled]:
     ]
 
 
-def _fields(result: Result) -> list[Labelled]:
+def _fields(result: Record) -> list[Labelled]:
     lateral, lattice = _LATERAL[result.geometry], result.geometry is Geometry.LATTICE
     nx, ny = result.x_edges.size - 1, result.y_edges.size - 1
     sizes = {"process": len(result.damage_names), "depth": result.depth_edges.size - 1}
@@ -166,7 +166,7 @@ def _numbers(values: Mapping[str, float | None], table: Mapping[str, Quantity]) 
     return [Labelled(name, value, (), *known.get(name, ("1", ""))) for name, value in values.items()]
 
 
-def _beam(result: Result) -> list[Labelled]:
+def _beam(result: Record) -> list[Labelled]:
     return [Labelled(name, value, (), _BEAM_UNITS.get(name, "")) for name, value in result.beam.items()]
 
 
@@ -183,7 +183,7 @@ def _unprefixed(kind: str, group: Mapping[str, Any]) -> dict[str, Any]:
     return {name.removeprefix(f"{kind}_"): value for name, value in group.items()}
 
 
-def _provenance(result: Result) -> list[Labelled]:
+def _provenance(result: Record) -> list[Labelled]:
     return [
         Labelled("scenario", result.scenario_text, (), "", "scenario as it was read"),
         Labelled("status", result.status, (), "", "how the run ended"),
@@ -202,38 +202,38 @@ def _texts(kind: str, texts: Mapping[str, str]) -> list[Labelled]:
     return [_axis(kind, names, "", f"name of each {kind}"), Labelled(f"{kind}_text", values, (kind,))]
 
 
-def result_from(attributes: Mapping[str, Any], groups: Read) -> Result:
-    """The result whose `attributes_of` and `groups_of` these are; KeyError or ValueError if one lacks."""
+def fields_from(attributes: Mapping[str, Any], groups: Read) -> dict[str, Any]:
+    """Fields of the record with these attributes and groups. Raises KeyError or ValueError if one lacks."""
     geometry = Geometry(attributes["geometry"])
     ring = geometry is Geometry.AXISYMMETRIC
     top, provenance = groups["/"], groups["provenance"]
-    return Result(
-        geometry=geometry,
-        x_edges=top["radius_edge" if ring else "x_edge"],
-        y_edges=np.array([0.0, 1.0]) if ring else top["y_edge"],
-        depth_edges=top["depth_edge"],
-        layer_of_cell=top["layer_of_cell"],
-        symmetry=float(attributes["symmetry"]),
-        layer_names=top["layer"],
-        initial_water=top["initial_water"],
-        leaves_char=top["leaves_char"].astype(bool),
-        liquid=top["liquid"].astype(bool),
-        damage_names=top.get("process", ()),
-        damage_titles=top.get("process_title", ()),
-        snapshots=_read_snapshots(top),
-        history=_read_history(groups["history"]),
-        ledger=dict(groups["ledger"]),
-        measures=dict(groups["measures"]),
-        verdict=_read_verdict(provenance, groups["limits"]),
-        notes=provenance.get("note", ()),
-        status=provenance["status"],
-        cost=dict(groups["cost"]),
-        beam=_unprefixed("beam", groups["beam"]),
-        setting=_read_texts(provenance, "setting"),
-        scenario_text=provenance["scenario"],
-        materials=_read_texts(provenance, "material"),
-        versions=_read_texts(provenance, "package"),
-    )
+    return {
+        "geometry": geometry,
+        "x_edges": top["radius_edge" if ring else "x_edge"],
+        "y_edges": np.array([0.0, 1.0]) if ring else top["y_edge"],
+        "depth_edges": top["depth_edge"],
+        "layer_of_cell": top["layer_of_cell"],
+        "symmetry": float(attributes["symmetry"]),
+        "layer_names": top["layer"],
+        "initial_water": top["initial_water"],
+        "leaves_char": top["leaves_char"].astype(bool),
+        "liquid": top["liquid"].astype(bool),
+        "damage_names": top.get("process", ()),
+        "damage_titles": top.get("process_title", ()),
+        "snapshots": _read_snapshots(top),
+        "history": _read_history(groups["history"]),
+        "ledger": dict(groups["ledger"]),
+        "measures": dict(groups["measures"]),
+        "verdict": _read_verdict(provenance, groups["limits"]),
+        "notes": provenance.get("note", ()),
+        "status": provenance["status"],
+        "cost": dict(groups["cost"]),
+        "beam": _unprefixed("beam", groups["beam"]),
+        "setting": _read_texts(provenance, "setting"),
+        "scenario_text": provenance["scenario"],
+        "materials": _read_texts(provenance, "material"),
+        "versions": _read_texts(provenance, "package"),
+    }
 
 
 def _read_snapshots(top: Mapping[str, Any]) -> tuple[Snapshot, ...]:

@@ -14,12 +14,11 @@ import numpy as np
 
 from spotdwell.base.errors import InputError
 from spotdwell.output.hdf5 import DAMAGE, attribute, members, values_of
-from spotdwell.output.layout import Labelled, attributes_of, groups_of, result_from
+from spotdwell.output.layout import Labelled, attributes_of, fields_from, groups_of
 from spotdwell.output.layout_check import check_layout
-from spotdwell.output.replacing import RESULT
-from spotdwell.output.result import Result
+from spotdwell.output.record import Record
 from spotdwell.output.sealed import seal_of, sealed
-from spotdwell.output.whole_file import whole_file
+from spotdwell.output.whole_file import RESULT, whole_file
 
 FORMAT = RESULT
 FORMAT_VERSION = 2
@@ -32,7 +31,7 @@ _LARGE = 1000
 """Values from which an array is compressed, which also checksums it."""
 
 
-def save(result: Result, path: str | os.PathLike[str]) -> None:
+def save(result: Record, path: str | os.PathLike[str]) -> None:
     """Write `result` to `path`, whole or not at all. Raises RunError where the file cannot be written."""
     # Made in memory: the HDF5 library may crash where it meets a full disk itself.
     with h5py.File("result", "w", driver="core", backing_store=False, track_order=True) as file:
@@ -43,8 +42,8 @@ def save(result: Result, path: str | os.PathLike[str]) -> None:
         temporary.write_bytes(sealed(image, FORMAT, FORMAT_VERSION))
 
 
-def load(path: str | os.PathLike[str]) -> Result:
-    """The result kept at `path`, equal to the one saved.
+def load_fields(path: str | os.PathLike[str]) -> dict[str, Any]:
+    """Fields of the record kept at `path`, equal to those saved.
 
     Raises InputError if there is no such file, or it is no result, damaged, changed or of another format.
     """
@@ -57,14 +56,14 @@ def load(path: str | os.PathLike[str]) -> Result:
             attributes = {name: attribute(file, name, kind) for name, kind in _ATTRIBUTES.items()}
             groups = _read(file)
         check_layout(attributes, groups)
-        return result_from(attributes, groups)
+        return fields_from(attributes, groups)
     except DAMAGE as error:
         raise InputError(
             str(path), "a sound result file", f"one that is damaged ({error})", _ADVICE
         ) from error
 
 
-def _write(file: h5py.File, result: Result) -> None:
+def _write(file: h5py.File, result: Record) -> None:
     file.attrs["format"] = FORMAT
     file.attrs["format_version"] = FORMAT_VERSION
     for name, value in attributes_of(result).items():

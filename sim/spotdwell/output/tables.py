@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from spotdwell.base.foreign import cell
 from spotdwell.base.names import LEDGER, MEASURES, Quantity
 from spotdwell.base.units import convert, significant
-from spotdwell.output.result import Result
+from spotdwell.output.record import Record
 
 Plain = dict[str, object]
 
@@ -57,7 +57,7 @@ def aligned(rows: list[Row]) -> str:
     return "\n".join(f"{r.name:<{name}}  {r.value:>{value}} {r.unit:<{unit}}  {r.meaning}" for r in rows)
 
 
-def plain(result: Result) -> Plain:
+def plain(result: Record) -> Plain:
     """Everything but the fields and histories, in SI, of types that JSON knows; None where not applicable."""
     limits = result.verdict.limits
     return {

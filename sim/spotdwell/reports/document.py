@@ -1,13 +1,17 @@
-"""Report of a run as a document: the run on its first page, the sources of the material values behind it."""
+"""The report of one run as a document, and the public function that writes it."""
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from pathlib import Path
 
+from spotdwell.base.errors import InputError
 from spotdwell.base.names import MEASURES
 from spotdwell.base.units import display
 from spotdwell.document.model import (
+    CAUTIONS,
     Beside,
     Block,
     Cell,
@@ -32,14 +36,13 @@ from spotdwell.document.quantities import (
     setting_text,
     unit_text,
 )
-from spotdwell.document.safety import CAUTIONS
 from spotdwell.inputs.material_view import Row as Value
 from spotdwell.measure.verdict import Verdict
 from spotdwell.output.pictures.style import typeset
-from spotdwell.output.result import Result
+from spotdwell.output.result import Result, load
 from spotdwell.reports.drawings import TYPE, energy_bar, energy_lines, pictures_of
 from spotdwell.reports.origins import grid_reasons, materials_of, scenario_in
-from spotdwell.study.spread.uncertainty import Uncertainty
+from spotdwell.spread.run import Uncertainty
 
 DANGER = (
     "Lasers burn and blind. This page comes from a model, which measurements contradict in places: it is no "
@@ -209,3 +212,25 @@ def _value(one: Value) -> tuple[str, str, str]:
 def _whole(text: str) -> str:
     """A quantity that is not broken between lines."""
     return quantity_text(text).replace(" ", "\u00a0").replace(",\u00a0", ", ")
+
+
+def report(
+    result: Result | str | os.PathLike[str],
+    html: str | os.PathLike[str] | None = None,
+    pdf: str | os.PathLike[str] | None = None,
+    uncertainty: Uncertainty | None = None,
+) -> None:
+    """Write the report of `result`, or of the result kept at that path, to the files `html` and `pdf`.
+
+    `uncertainty` adds intervals; they should belong to the same scenario. Raises InputError if neither file
+    is named or the path holds no result, and RunError where a file cannot be written.
+    """
+    from spotdwell.document.paper import write_pdf
+    from spotdwell.document.printed import write_html
+
+    if html is None and pdf is None:
+        raise InputError("report", "html, pdf or both", "neither", 'Name a file, such as html="spot.html"')
+    document = document_of(result if isinstance(result, Result) else load(result), uncertainty)
+    for path, write in ((html, write_html), (pdf, write_pdf)):
+        if path is not None:
+            write(document, Path(path))

@@ -7,12 +7,12 @@ from typing import Any
 
 from spotdwell.base.names import LEDGER
 from spotdwell.document.model import Drawing
-from spotdwell.output.pictures.beam_sketch import paint_beam
 from spotdwell.output.pictures.canvas import INCH, Place
-from spotdwell.output.pictures.scale_bar import paint_scale_bars
+from spotdwell.output.pictures.history import Traces
+from spotdwell.output.pictures.key import paint_scale_bars
 from spotdwell.output.pictures.section import Section, section_of
+from spotdwell.output.pictures.sketches import paint_beam
 from spotdwell.output.pictures.style import FAINT, INK, Sheet
-from spotdwell.output.pictures.traces import Traces
 from spotdwell.output.pictures.view import View, content_of, seen_part, view_of
 from spotdwell.output.pictures.zone_drawing import frame_axes, name_layers, paint_zones, write_tones
 from spotdwell.output.result import Result

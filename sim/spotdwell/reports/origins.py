@@ -11,8 +11,7 @@ from spotdwell.base.units import display
 from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.material import Material
 from spotdwell.inputs.material_view import DEBRIS, Row, rows_of
-from spotdwell.inputs.medium import debris_line
-from spotdwell.inputs.optics import WaterLine, nearest, water_lines
+from spotdwell.inputs.medium import WaterLine, debris_line, nearest, water_lines
 from spotdwell.inputs.read import material_from_text, scenario_from_dict
 from spotdwell.inputs.schema import Scenario
 from spotdwell.inputs.toml import table_of

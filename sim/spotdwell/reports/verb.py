@@ -14,13 +14,13 @@ from spotdwell.console.screen import mention
 
 if TYPE_CHECKING:
     from spotdwell.output.result import Result
-    from spotdwell.study.spread.uncertainty import Uncertainty
+    from spotdwell.spread.run import Uncertainty
 
 _SIGNATURE = b"\x89HDF\r\n\x1a\n"
 """First bytes of an HDF5 file."""
 
 
-def report(
+def report_verb(
     run: Annotated[
         str, typer.Argument(metavar="RUN", help="File that a run wrote, or a scenario to run first.")
     ],
@@ -61,7 +61,7 @@ def write(run: str, outputs: Outputs) -> None:
     """
     import spotdwell
     from spotdwell.console.saving import Files, stopped
-    from spotdwell.terminal.uncertainty import check_samples
+    from spotdwell.spread.shown import check_samples
 
     if outputs.html is None and outputs.pdf is None:
         base = Path(run) if Path(run).is_file() else Path(Path(run).name)
@@ -82,7 +82,7 @@ def write(run: str, outputs: Outputs) -> None:
 def _found(run: str, outputs: Outputs) -> tuple[Result, Uncertainty | None]:
     """The result to report, and its uncertainty if asked for."""
     if _is_kept(Path(run)):
-        from spotdwell.output.store import load
+        from spotdwell.output.result import load
 
         if outputs.samples is not None:
             advice = "Name the scenario that the result came from."
@@ -91,7 +91,7 @@ def _found(run: str, outputs: Outputs) -> tuple[Result, Uncertainty | None]:
     from spotdwell import pipeline
     from spotdwell.console.progress import Watch
     from spotdwell.inputs.read import scenario_named
-    from spotdwell.terminal.uncertainty import check_samples, sampled
+    from spotdwell.spread.shown import check_samples, sampled
 
     scenario = scenario_named(run)
     check_samples(scenario, outputs.samples, outputs.seed, outputs.workers)

@@ -10,8 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from spotdwell.output.pictures.style import INK, type_of
-from spotdwell.output.replacing import MAKER
-from spotdwell.output.whole_file import whole_bytes
+from spotdwell.output.whole_file import MAKER, whole_bytes
 
 INCH = 25.4
 """[mm]."""

@@ -1,4 +1,4 @@
-"""Contours: lines of equal temperature over a section, with their temperatures in degC."""
+"""Temperature in a section: isotherms and a map of shades."""
 
 from __future__ import annotations
 
@@ -14,8 +14,8 @@ from spotdwell.base.units import display
 from spotdwell.output.pictures.section import LayerCut, Section
 from spotdwell.output.pictures.style import PAGE, Sheet
 from spotdwell.output.pictures.view import View
-from spotdwell.output.pictures.zone_drawing import fill_layer
-from spotdwell.output.result import Result
+from spotdwell.output.pictures.zone_drawing import fill_layer, paint_crater
+from spotdwell.output.record import Record
 from spotdwell.solve.outcome import Snapshot
 
 Array = NDArray[np.float64]
@@ -32,7 +32,7 @@ _NEARLY = 0.8
 """Share of the highest temperature rise that counts as nearly as hot."""
 
 
-def hottest_state(result: Result) -> Snapshot:
+def hottest_state(result: Record) -> Snapshot:
     """The last of the saved states that are nearly as hot as the hottest of them."""
     # While char burns off, the highest temperature goes up and down by some percent at random.
     highest = [_highest(state) - result.snapshots[0].temperature.min() for state in result.snapshots]
@@ -40,7 +40,7 @@ def hottest_state(result: Result) -> Snapshot:
     return result.snapshots[hot[-1]]
 
 
-def state_at(result: Result, time: float, where: str = "at") -> Snapshot:
+def state_at(result: Record, time: float, where: str = "at") -> Snapshot:
     """The state saved at `time` [s]. Raises InputError, which lists the saved times, if there is none."""
     for state in result.snapshots:
         if np.isclose(state.time, time, rtol=1e-3, atol=0.0):
@@ -146,3 +146,47 @@ def _free(far: float, direction: Array, edge: Array, taken: list[Array], sheet: 
         if all(np.any(np.abs(place - other) >= size) for other in taken):
             break
     return np.asarray(place)
+
+
+LEVELS = (45.0, 60.0, 80.0, 100.0, 150.0, 250.0, 400.0, 600.0, 900.0)
+"""Steps of the colours [degC], close where tissue coagulates and dries. Steps keep files small."""
+_MAP = "inferno"
+"""Its lightness grows evenly, so that it reads in grey and without red and green."""
+
+
+def _colours() -> list[str]:
+    from matplotlib import colormaps
+    from matplotlib.colors import to_hex
+
+    return [to_hex(colormaps[_MAP](share)) for share in np.linspace(0.06, 0.97, len(LEVELS) + 1)]
+
+
+def paint_temperatures(axes: Any, section: Section, view: View) -> None:
+    """Temperatures of what is left, and the crater."""
+    colours = _colours()
+    for layer in section.layers:
+        across, depth = layer.across * view.scale, layer.depth * view.scale
+        whole = fill_layer(axes, layer, view, colours[0])
+        celsius = layer.temperature - ZERO_CELSIUS
+        if celsius.max() < LEVELS[0]:
+            continue
+        mesh = np.broadcast_to(across, depth.shape), depth
+        painted = axes.contourf(*mesh, celsius, levels=LEVELS, colors=colours, extend="both")
+        painted.set_clip_path(whole)
+    paint_crater(axes, section, view)
+
+
+def write_scale(figure: Any, place: tuple[float, float, float, float], sheet: Sheet) -> None:
+    """A bar of the colours with their temperatures, at `place`: left, bottom, width and height [in]."""
+    total = figure.get_size_inches()
+    axes = figure.add_axes(
+        (place[0] / total[0], place[1] / total[1], place[2] / total[0], place[3] / total[1])
+    )
+    colours = _colours()
+    for index, colour in enumerate(colours):
+        axes.axhspan(index, index + 1, facecolor=colour, linewidth=0.0)
+    axes.set(xlim=(0.0, 1.0), ylim=(0.0, len(colours)), xticks=[])
+    axes.yaxis.tick_right()
+    axes.set_yticks(range(1, len(colours)), [f"{level:g}" for level in LEVELS], fontsize="small")
+    axes.tick_params(length=2.0, pad=1.5)
+    axes.set_title("°C", fontsize=sheet.type_size, pad=3.0)

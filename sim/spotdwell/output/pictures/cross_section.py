@@ -8,15 +8,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from spotdwell.base.units import display
-from spotdwell.output.pictures.beam_sketch import paint_beam
 from spotdwell.output.pictures.contours import check_contours, hottest_state, paint_contours
-from spotdwell.output.pictures.key import key_size, write_key
-from spotdwell.output.pictures.scale_bar import paint_scale_bars
+from spotdwell.output.pictures.key import key_size, paint_scale_bars, write_key
 from spotdwell.output.pictures.section import Section, at_state, section_of
+from spotdwell.output.pictures.sketches import paint_beam
 from spotdwell.output.pictures.style import CAUTION, PAGE, Sheet, setting_line, typeset
 from spotdwell.output.pictures.view import View, content_of, seen_part, view_of
 from spotdwell.output.pictures.zone_drawing import frame_axes, name_layers, paint_zones
-from spotdwell.output.result import Result
+from spotdwell.output.record import Record
 from spotdwell.solve.outcome import Snapshot
 
 _LEFT, _RIGHT, _BELOW = 5.4, 1.2, 3.6
@@ -50,7 +49,7 @@ class _Plan:
 
 def paint(
     figure: Any,
-    result: Result,
+    result: Record,
     sheet: Sheet = PAGE,
     contours: Sequence[float] = (),
     state: Snapshot | None = None,
@@ -80,7 +79,7 @@ def paint(
     _write_texts(figure, plan)
 
 
-def _planned(result: Result, section: Section, sheet: Sheet, state: Snapshot) -> tuple[_Plan, View]:
+def _planned(result: Record, section: Section, sheet: Sheet, state: Snapshot) -> tuple[_Plan, View]:
     """Sizes from the outside inwards: texts, key, and what they leave for the drawing."""
     em = sheet.em
     content = content_of(section, float(result.beam["radius"]))
@@ -113,7 +112,7 @@ def _planned(result: Result, section: Section, sheet: Sheet, state: Snapshot) ->
     return _Plan(sheet, height, (left, bottom), place, title, caption, caution), view
 
 
-def _texts(result: Result, sheet: Sheet, state: Snapshot) -> tuple[list[str], list[str], list[str]]:
+def _texts(result: Record, sheet: Sheet, state: Snapshot) -> tuple[list[str], list[str], list[str]]:
     """Title, caption and cautions in lines that fit the sheet."""
     room = sheet.width / sheet.em - 2.0 * _PAD
     shown = [setting_line(result)] if setting_line(result) else []

@@ -1,16 +1,47 @@
-"""Key: the corner of a picture with the verdict, the main figures, and how far each tone reaches."""
+"""What explains a drawing: its key and its scale bar."""
 
 from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
+
 from spotdwell.base.units import display, significant
 from spotdwell.output.pictures.section import Section
 from spotdwell.output.pictures.style import FAINT, INK, TONES, Sheet, length_text
+from spotdwell.output.pictures.view import View
 from spotdwell.output.pictures.zone_drawing import tones_of
-from spotdwell.output.result import Result
+from spotdwell.output.record import Record
 
-_LINE = 1.5
+_PATCH = {"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "boxstyle": "square,pad=0.25"}
+_TEXT: dict[str, Any] = {"fontsize": "small", "bbox": _PATCH, "zorder": 6}
+_LINE: dict[str, Any] = {"color": INK, "linewidth": 2.2, "solid_capstyle": "butt", "zorder": 7}
+
+
+def round_length(room: float) -> float:
+    """The longest of 1, 2, 5, 10, 20 ... that fits into `room`."""
+    decade = 10.0 ** np.floor(np.log10(room))
+    return float(max(step * decade for step in (1.0, 2.0, 5.0) if step * decade <= room * (1.0 + 1e-9)))
+
+
+def paint_scale_bars(axes: Any, view: View) -> None:
+    """A bar along the surface, and one down where depths have a scale of their own."""
+    least = min(view.size)
+    length = round_length(0.3 * least / view.size[0] * view.width)
+    end, level = view.right - 0.03 * view.width, view.shown - 0.05 * least / view.size[1] * view.height
+    lift = 0.02 * least / view.size[1] * view.height
+    text = f"{length:g} {view.unit}"
+    axes.text(end - 0.5 * length, level - lift, text, ha="center", va="bottom", **_TEXT)
+    axes.plot([end - length, end], [level, level], **_LINE)
+    if view.stretch != 1.0:
+        down = round_length(0.3 * view.shown)
+        x = end - length - 0.03 * view.width
+        place = x - 0.012 * view.width, level - 0.5 * down
+        axes.text(*place, f"{down:g} {view.unit}", ha="right", va="center", **_TEXT)
+        axes.plot([x, x], [level - down, level], **_LINE)
+
+
+_LINE_HEIGHT = 1.5
 """Height of a line of text [em]."""
 _VERDICT, _HEAD, _APART = 1.7, 1.25, 0.8
 """Heights of the verdict and of a table's head [lines], and space between the blocks [em]."""
@@ -20,17 +51,17 @@ _ZONES_WIDTH, _FOUND_WIDTH = 16.5, 13.0
 """Widths of the two blocks [em]."""
 
 
-def key_size(result: Result, section: Section, sheet: Sheet, beside: bool) -> tuple[float, float]:
+def key_size(result: Record, section: Section, sheet: Sheet, beside: bool) -> tuple[float, float]:
     """Width and height [in] of the key: two blocks, one over the other if it stands `beside` the drawing."""
-    found = (_VERDICT + len(_found(result))) * _LINE * sheet.em
-    zones = (_HEAD + len(tones_of([section]))) * _LINE * sheet.em
+    found = (_VERDICT + len(_found(result))) * _LINE_HEIGHT * sheet.em
+    zones = (_HEAD + len(tones_of([section]))) * _LINE_HEIGHT * sheet.em
     if beside:
         return _ZONES_WIDTH * sheet.em, found + _APART * sheet.em + zones
     return (_ZONES_WIDTH + _FOUND_WIDTH + 2.0) * sheet.em, max(found, zones)
 
 
 def write_key(
-    figure: Any, place: tuple[float, float, float, float], result: Result, section: Section, sheet: Sheet
+    figure: Any, place: tuple[float, float, float, float], result: Record, section: Section, sheet: Sheet
 ) -> None:
     """Write the key into `place` of `figure`: left, bottom, width and height [in]."""
     left, bottom, width, height = place
@@ -47,18 +78,18 @@ def write_key(
         _write_zones(axes, result, section, sheet, width / sheet.em - _ZONES_WIDTH, 0.0)
 
 
-def _write_found(axes: Any, result: Result, sheet: Sheet) -> float:
+def _write_found(axes: Any, result: Record, sheet: Sheet) -> float:
     """The verdict and the main figures; returns where they end [em]."""
     axes.text(0.0, 0.0, str(result.verdict.word), va="top", fontsize=1.5 * sheet.type_size, fontweight="bold")
-    at = _VERDICT * _LINE
+    at = _VERDICT * _LINE_HEIGHT
     for words, value in _found(result):
         axes.text(0.0, at, words, va="top")
         axes.text(12.5, at, value, va="top", ha="right", fontweight="bold")
-        at += _LINE
+        at += _LINE_HEIGHT
     return at
 
 
-def _found(result: Result) -> list[tuple[str, str]]:
+def _found(result: Record) -> list[tuple[str, str]]:
     """The main figures, in words and values with units."""
     found = result.measures
     rows = [
@@ -75,13 +106,13 @@ def _found(result: Result) -> list[tuple[str, str]]:
     return rows
 
 
-def _write_zones(axes: Any, result: Result, section: Section, sheet: Sheet, left: float, top: float) -> None:
+def _write_zones(axes: Any, result: Record, section: Section, sheet: Sheet, left: float, top: float) -> None:
     """A swatch, a name and two thicknesses for each tone."""
     from matplotlib.patches import Rectangle
 
     small = 0.85 * sheet.type_size
     columns = left + 12.0, left + 16.3
-    level = top + _HEAD * _LINE
+    level = top + _HEAD * _LINE_HEIGHT
     if any(name in _MEASURE for name in tones_of([section])):
         heads = (left, "left", "reach [µm]"), (columns[0], "right", "floor"), (columns[1], "right", "wall")
         for at, side, text in heads:
@@ -96,10 +127,10 @@ def _write_zones(axes: Any, result: Result, section: Section, sheet: Sheet, left
         for place, at in zip(("floor", "wall"), columns, strict=True):
             value = _thickness(result, name, place)
             axes.text(at, level + 0.52, value, va="center", ha="right", fontweight="bold")
-        level += _LINE
+        level += _LINE_HEIGHT
 
 
-def _thickness(result: Result, name: str, place: str) -> str:
+def _thickness(result: Record, name: str, place: str) -> str:
     """Reach of a zone from the crater's face at a `place` [um]; empty for a tone that has none."""
     if name not in _MEASURE:
         return ""

@@ -7,12 +7,12 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from spotdwell.output.pictures.style import PAGE, Sheet, draw_file
-from spotdwell.output.result import Result
+from spotdwell.output.record import Record
 from spotdwell.solve.outcome import Snapshot
 
 
 def cross_section(
-    result: Result,
+    result: Record,
     path: str | os.PathLike[str],
     sheet: Sheet = PAGE,
     contours: Sequence[float] = (),
@@ -29,7 +29,7 @@ def cross_section(
     draw_file(Path(path), lambda figure: paint(figure, result, sheet, contours, state), sheet=sheet)
 
 
-def history(result: Result, path: str | os.PathLike[str], sheet: Sheet = PAGE) -> None:
+def history(result: Record, path: str | os.PathLike[str], sheet: Sheet = PAGE) -> None:
     """Draw power, temperatures and crater depth against time.
 
     Raises InputError for an unknown suffix and RunError where `path` cannot be written.
@@ -40,7 +40,7 @@ def history(result: Result, path: str | os.PathLike[str], sheet: Sheet = PAGE) -
 
 
 def top_view(
-    result: Result, path: str | os.PathLike[str], sheet: Sheet = PAGE, state: Snapshot | None = None
+    result: Record, path: str | os.PathLike[str], sheet: Sheet = PAGE, state: Snapshot | None = None
 ) -> None:
     """Draw the target from above, as under a microscope, with the radii of its zones.
 

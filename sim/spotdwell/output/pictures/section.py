@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from spotdwell.measure.zones import CHAR_CONVERSION, DRIED_WATER_SHARE, LEAST_DAMAGE
 from spotdwell.model.columns import Geometry
-from spotdwell.output.result import Result
+from spotdwell.output.record import Record
 from spotdwell.solve.outcome import Snapshot
 
 Array = NDArray[np.float64]
@@ -82,12 +82,12 @@ class Section:
         return float(aside.max()), float(layer.depth[here].max())
 
 
-def at_state(result: Result, state: Snapshot) -> Result:
+def at_state(result: Record, state: Snapshot) -> Record:
     """`result` as if it had ended with `state`, for drawings; its measures stay those of the end."""
     return replace(result, snapshots=(state,))
 
 
-def section_of(result: Result) -> Section:
+def section_of(result: Record) -> Section:
     """The section of the final state; of an earlier one by `at_state`.
 
     Rings and a slab are mirrored about the axis. A lattice is cut along x through the spot; under a
@@ -107,7 +107,7 @@ def section_of(result: Result) -> Section:
     return Section(positions, edges, float(result.depth_edges[-1]), front, layers, beam_at, label)
 
 
-def _line(result: Result) -> tuple[NDArray[np.int64], Array, tuple[float, float], bool, float, str]:
+def _line(result: Record) -> tuple[NDArray[np.int64], Array, tuple[float, float], bool, float, str]:
     """Columns along the cut, their positions, the outer edges, whether to mirror, the beam and a label."""
     x_edges, y_edges = result.x_edges, result.y_edges
     x, y = 0.5 * (x_edges[1:] + x_edges[:-1]), 0.5 * (y_edges[1:] + y_edges[:-1])
@@ -127,7 +127,7 @@ def _line(result: Result) -> tuple[NDArray[np.int64], Array, tuple[float, float]
     return np.arange(x.size) * y.size + row, x, edges, result.symmetry >= 4.0, beam_x, "position along x"
 
 
-def _half_way(result: Result) -> float:
+def _half_way(result: Record) -> float:
     """Where along x a scanned beam was in the middle of its exposure [m]."""
     lit = np.flatnonzero(result.history.power > 0.0)
     middle = 0.5 * (result.history.time[lit[0]] + result.history.time[lit[-1]]) if lit.size else 0.0
@@ -135,7 +135,7 @@ def _half_way(result: Result) -> float:
 
 
 def _layer(
-    result: Result, index: int, columns: NDArray[np.int64], positions: Array, edges: tuple[float, float]
+    result: Record, index: int, columns: NDArray[np.int64], positions: Array, edges: tuple[float, float]
 ) -> LayerCut | None:
     """One layer's part of the section; None if nothing of it is left along the cut."""
     cells = np.flatnonzero(result.layer_of_cell == index)
@@ -175,7 +175,7 @@ def _below_front(margin: Array, centre: Array, floor: NDArray[np.int64], front: 
     return np.stack([np.interp(f + below, centre[i:], values[i:]) for f, i, values in columns], axis=1)
 
 
-def _margins(result: Result, columns: NDArray[np.int64], cells: NDArray[np.int64]) -> dict[str, Array]:
+def _margins(result: Record, columns: NDArray[np.int64], cells: NDArray[np.int64]) -> dict[str, Array]:
     """How far each cell is inside each zone [-], shape (columns, cells); the same limits as the measures'."""
     fields = result.fields
     at = np.ix_(columns, cells)

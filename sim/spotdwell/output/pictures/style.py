@@ -10,9 +10,8 @@ from typing import Any
 
 from spotdwell.base.errors import InputError
 from spotdwell.base.units import significant
-from spotdwell.output.replacing import MAKER
-from spotdwell.output.result import Result
-from spotdwell.output.whole_file import whole_bytes
+from spotdwell.output.record import Record
+from spotdwell.output.whole_file import MAKER, whole_bytes
 
 FORMATS = ("png", "svg", "pdf")
 """Picture formats, by a file's suffix."""
@@ -171,7 +170,7 @@ def _with_signs(text: str) -> str:
     return text
 
 
-def setting_line(result: Result) -> str:
+def setting_line(result: Record) -> str:
     """The setting in one line; empty where the title is that already."""
     if not result.setting.get("title"):
         return ""

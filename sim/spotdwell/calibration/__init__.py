@@ -1,0 +1,1 @@
+"""Calibration: what bench shots tell of spot and closure."""

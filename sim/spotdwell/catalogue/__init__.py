@@ -1,0 +1,1 @@
+"""Catalogue: what is shipped."""

@@ -1,0 +1,1 @@
+"""Craters: a spot from the widths of craters."""

@@ -1,0 +1,1 @@
+"""Evidence: closed forms, published rows, credibility."""

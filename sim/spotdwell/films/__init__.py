@@ -1,0 +1,1 @@
+"""Films: a shot as it happens."""

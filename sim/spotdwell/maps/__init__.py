@@ -1,0 +1,1 @@
+"""Maps: measures over ranges of settings."""

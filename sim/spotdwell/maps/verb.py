@@ -1,0 +1,62 @@
+"""The verb `map`: a shot over ranges of two or more of its settings."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+from spotdwell.base.settings import OUTPUT, SETTINGS
+from spotdwell.console import options as o
+
+_MAP = "Map"
+Over = Annotated[
+    list[str] | None,
+    o.option(
+        _MAP,
+        '"power: 5 W to 40 W, 20"',
+        "An input, its ends and how many values, then log if so spaced; or a list. Twice or more.",
+    ),
+]
+Base = Annotated[
+    str | None,
+    o.option(_MAP, "SCENARIO", "Base: a file or a shipped name, in place of the options below.", "--from"),
+]
+Depth = Annotated[str | None, o.option(_MAP, '"300 um"', "Find the cleanest setting for it.")]
+Cluster = Annotated[str | None, o.option(_MAP, "ADDRESS", "Of a dask scheduler whose workers compute.")]
+Workers = Annotated[int | None, o.option(_MAP, "NUMBER", "Processes; one a core if left out.")]
+Yes = Annotated[bool, o.option(_MAP, None, "Compute it however many points it has.", "--yes")]
+Material = Annotated[str | None, o.option(None, "MATERIAL", SETTINGS["material"].help, "--on")]
+Table = Annotated[Path | None, o.option(OUTPUT, "FILE.csv", "Write every point, in SI.")]
+Out = Annotated[Path | None, o.option(OUTPUT, "FILE.h5", "Keep the map; if it is there, go on with it.")]
+Picture = Annotated[Path | None, o.option(OUTPUT, "FILE.png", "Draw regions and contours; or svg, pdf.")]
+
+
+@o.takes_all_but()
+def map_verb(
+    over: Over = None,
+    scenario: Base = None,
+    material: Material = None,
+    depth: Depth = None,
+    table: Table = None,
+    out: Out = None,
+    picture: Picture = None,
+    cluster: Cluster = None,
+    workers: Workers = None,
+    yes: Yes = False,
+    quiet: o.Quiet = False,
+    **settings: Any,
+) -> None:
+    """Map what shots do over ranges of two or more settings, and find the cleanest one for a depth.
+
+    Example: spotdwell map --on skin --spot "0.6 mm" --over "power: 5 W to 40 W, 10" --over
+    "dwell: 1 ms to 0.2 s, 10, log" --depth "300 um" --picture map.png
+
+    --over takes power, spot, dwell, pulse_duration, repetition_rate, peak_power, wavelength, count, pause
+    and material.
+    """
+    from spotdwell.maps.run import map_plan
+    from spotdwell.maps.shown import MapOptions, base_of, carry_out
+
+    base = base_of(scenario, {"material": material, **settings})
+    plan = map_plan(base, *(over or ()), workers=workers)
+    carry_out(plan, MapOptions(depth, table, picture, out, cluster, workers, yes, quiet))

@@ -1,1 +1,0 @@
-"""Maps as labelled arrays, files, tables and pictures."""

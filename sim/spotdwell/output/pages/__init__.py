@@ -1,1 +1,0 @@
-"""Class page: a map as one HTML file."""

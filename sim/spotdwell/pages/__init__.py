@@ -1,0 +1,1 @@
+"""Class pages: a map to be explored in a browser."""

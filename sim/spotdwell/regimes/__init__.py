@@ -1,0 +1,1 @@
+"""Regimes: pulse trains compared."""

@@ -1,0 +1,1 @@
+"""Shots: run, show and keep one scenario."""

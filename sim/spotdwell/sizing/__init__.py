@@ -1,0 +1,1 @@
+"""Sizes: the setting that reaches a depth within limits."""

@@ -1,0 +1,1 @@
+"""Spots: from lens and distance."""

@@ -1,0 +1,1 @@
+"""Spread: intervals from what is not known."""

@@ -1,0 +1,253 @@
+"""Samples of what is not known run through the model: intervals and sensitivities."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from copy import deepcopy
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.stats import spearmanr
+
+from spotdwell.base.errors import InputError, RunError, SpotdwellError, check_workers
+from spotdwell.base.names import MEASURES
+from spotdwell.console.workers import Progress, run_all
+from spotdwell.inputs.build import problem_of
+from spotdwell.inputs.read import scenario_data, scenario_from_dict, with_own_materials
+from spotdwell.inputs.schema import Scenario
+from spotdwell.measure.summary import measures_of
+from spotdwell.measure.verdict import Limits, verdict_of
+from spotdwell.model.problem import Grid
+from spotdwell.solve.march import marched
+from spotdwell.solve.outcome import Status, check_sound
+from spotdwell.spread.sampling import Unknown, samples_of, unknowns_of
+
+Array = NDArray[np.float64]
+
+SENSITIVE = ("crater_depth", "char_thickness_floor", "coagulation_thickness_floor")
+"""Measures whose sensitivities are listed."""
+FEWEST = 8
+"""Fewest samples from which anything is concluded."""
+_ROUND_OFF = 1e-9
+"""Relative spread below which a measure counts as constant."""
+
+
+@dataclass(frozen=True)
+class Influence:
+    """How a measure follows one sampled value."""
+
+    title: str
+    """Material and value."""
+    correlation: float
+    """Spearman's rank correlation: the sign says whether the measure rises or falls with the value."""
+
+
+@dataclass(frozen=True)
+class Sensitivity:
+    """What a measure follows."""
+
+    measure: str
+    count: int
+    """Samples in which the measure applied."""
+    threshold: float
+    """Correlation that chance exceeds in 5 % of cases, 1.96 / sqrt(count - 1)."""
+    influences: tuple[Influence, ...]
+    """Strongest first; empty where the measure did not vary or applied too rarely."""
+
+    @property
+    def clear(self) -> tuple[Influence, ...]:
+        """Those above the threshold. Of twenty values without any influence one gets there by chance."""
+        return tuple(one for one in self.influences if abs(one.correlation) > self.threshold)
+
+    @property
+    def noise(self) -> tuple[Influence, ...]:
+        """Those not distinguishable from noise."""
+        return tuple(one for one in self.influences if abs(one.correlation) <= self.threshold)
+
+
+def threshold(count: int) -> float:
+    """Rank correlation that `count` samples of independent values exceed in 5 % of cases (large counts)."""
+    return 1.96 / math.sqrt(count - 1) if count > 1 else math.inf
+
+
+def sensitivity_of(
+    measure: str, titles: Sequence[str], inputs: Array, values: Sequence[float | None]
+) -> Sensitivity:
+    """Sensitivity of `measure`, whose `values` belong to the rows of `inputs` (samples, unknowns).
+
+    Samples in which it did not apply (None) are left out.
+    """
+    apt = np.array([value is not None for value in values], dtype=bool)
+    found = np.array([value for value in values if value is not None], dtype=float)
+    count = int(found.size)
+    if count < FEWEST or np.ptp(found) <= _ROUND_OFF * np.abs(found).max():
+        return Sensitivity(measure, count, threshold(count), ())
+    rows = inputs[apt]
+    influences = [
+        Influence(title, float(spearmanr(rows[:, index], found).statistic))
+        for index, title in enumerate(titles)
+        if np.ptp(rows[:, index]) > 0.0
+    ]
+    ordered = sorted(influences, key=lambda one: -abs(one.correlation))
+    return Sensitivity(measure, count, threshold(count), tuple(ordered))
+
+
+Measures = dict[str, float | None]
+
+SAMPLES = 128
+"""Samples unless said: see THEORY.md, Uncertainty, for what twice as many change."""
+MOST = 100_000
+QUANTILES = (0.05, 0.5, 0.95)
+
+
+@dataclass(frozen=True)
+class Sample:
+    """One run with sampled values."""
+
+    measures: Measures | None = None
+    """None if it failed."""
+    word: str = ""
+    """Of its verdict."""
+    failure: str = ""
+    """Why it failed."""
+
+
+@dataclass(frozen=True)
+class Spread:
+    """A measure over the samples [SI]; the quantiles are None where it applied to fewer than 8 samples."""
+
+    nominal: float | None
+    """With the values as the materials state them."""
+    low: float | None
+    """5 % of the samples lie below."""
+    median: float | None
+    high: float | None
+    """5 % of the samples lie above."""
+    applied: int
+    """Samples in which the measure applied."""
+    absent: int
+    """Solved samples in which it did not."""
+
+
+@dataclass(frozen=True, eq=False)
+class Uncertainty:
+    """What became of the measures over all samples."""
+
+    unknowns: tuple[Unknown, ...]
+    inputs: Array
+    """Sampled values [SI], shape (samples, unknowns)."""
+    nominal: Measures
+    samples: tuple[Sample, ...]
+    seed: int
+
+    @property
+    def failures(self) -> tuple[str, ...]:
+        """Why samples failed, one text for each that did."""
+        return tuple(one.failure for one in self.samples if one.measures is None)
+
+    @property
+    def words(self) -> dict[str, int]:
+        """How often each verdict fell, the most frequent first."""
+        return dict(Counter(one.word for one in self.samples if one.measures is not None).most_common())
+
+    @property
+    def spreads(self) -> dict[str, Spread]:
+        """Median and 90 % interval of every measure."""
+        return {name: _spread(self.nominal[name], self._values(name)) for name in MEASURES}
+
+    @property
+    def sensitivities(self) -> tuple[Sensitivity, ...]:
+        """Which values depth, char and coagulation at the floor follow."""
+        solved = np.array([one.measures is not None for one in self.samples], dtype=bool)
+        titles = [one.title for one in self.unknowns]
+        inputs = self.inputs[solved]
+        return tuple(sensitivity_of(name, titles, inputs, self._values(name)) for name in SENSITIVE)
+
+    def _values(self, name: str) -> list[float | None]:
+        """A measure in the samples that did not fail."""
+        return [one.measures[name] for one in self.samples if one.measures is not None]
+
+
+def uncertainty(
+    scenario: Scenario,
+    samples: int = SAMPLES,
+    seed: int = 0,
+    workers: int | None = None,
+    progress: Progress | None = None,
+) -> Uncertainty:
+    """Solve `scenario` with `samples` sets of material values out of their ranges, `workers` at a time.
+
+    All samples use the grid of the nominal run, so that cells add no scatter. `workers` None is one a core;
+    `progress` is told how many samples are done, of how many, and the seconds left. A sample that fails is
+    kept with its reason. Raises InputError for fewer than 8 samples, a negative seed, fewer than 1 worker or
+    materials without ranges, and RunError if the nominal run fails.
+    """
+    unknowns = check_request(scenario, samples, seed, workers)
+    whole = with_own_materials(scenario)
+    grid = problem_of(whole).grid
+    # This run comes first: it compiles the kernels, which the workers then load.
+    nominal = _solved(whole, grid)
+    if nominal.measures is None:
+        raise RunError(nominal.failure)
+    inputs = samples_of(unknowns, samples, seed)
+    base = scenario_data(whole)
+    tasks = [changed(base, unknowns, row) for row in inputs]
+    found = run_all(partial(sample_of, grid=grid), tasks, workers, progress)
+    return Uncertainty(unknowns, inputs, nominal.measures, tuple(found), seed)
+
+
+def check_request(scenario: Scenario, samples: int, seed: int, workers: int | None) -> tuple[Unknown, ...]:
+    """Values that would be sampled. Raises InputError where `uncertainty` would, without running anything."""
+    _check_numbers(samples, seed, workers)
+    return unknowns_of(scenario)
+
+
+def changed(base: Mapping[str, Any], unknowns: Sequence[Unknown], values: Array) -> dict[str, Any]:
+    """Tables of a scenario that holds its materials, with other values of the `unknowns`."""
+    data = deepcopy(dict(base))
+    for unknown, value in zip(unknowns, values, strict=True):
+        table: Any = data["materials"][unknown.material]
+        for step in unknown.path:
+            table = table[step]
+        table["value"] = unknown.written(value)
+    return data
+
+
+def sample_of(data: Mapping[str, Any], grid: Grid) -> Sample:
+    """Sample of the scenario in the tables `data`, solved on `grid`; whatever goes wrong is its failure."""
+    try:
+        return _solved(scenario_from_dict(data, "sample"), grid)
+    except (SpotdwellError, ArithmeticError, ValueError) as error:
+        return Sample(failure=str(error) or type(error).__name__)
+
+
+def _solved(scenario: Scenario, grid: Grid) -> Sample:
+    outcome = marched(replace(problem_of(scenario), grid=grid))
+    if outcome.status is Status.BOTTOM_REACHED:
+        return Sample(failure="the crater reached the bottom of the target")
+    measures = measures_of(outcome)
+    check_sound(outcome, measures)
+    return Sample(measures, str(verdict_of(measures, Limits(**dict(scenario.limits))).word))
+
+
+def _spread(nominal: float | None, values: Sequence[float | None]) -> Spread:
+    apt = [value for value in values if value is not None]
+    low, median, high = (
+        (float(one) for one in np.quantile(apt, QUANTILES)) if len(apt) >= FEWEST else (None, None, None)
+    )
+    return Spread(nominal, low, median, high, len(apt), len(values) - len(apt))
+
+
+def _check_numbers(samples: int, seed: int, workers: int | None) -> None:
+    """Raise InputError for a number that is too small or too large."""
+    if not FEWEST <= samples <= MOST:
+        advice = f"{SAMPLES} give stable intervals."
+        raise InputError("samples", f"{FEWEST} to {MOST} samples", str(samples), advice)
+    if seed < 0:
+        raise InputError("seed", "a whole number from 0", str(seed))
+    check_workers(workers)

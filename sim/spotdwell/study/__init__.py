@@ -1,1 +1,0 @@
-"""Many runs with one purpose: the self-check against closed forms, and studies over settings."""

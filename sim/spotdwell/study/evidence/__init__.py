@@ -1,1 +1,0 @@
-"""Evidence: closed forms, published experiments, grids, and the report that gathers them."""

@@ -1,1 +1,0 @@
-"""Maps: many runs over a grid of settings."""

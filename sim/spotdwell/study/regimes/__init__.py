@@ -1,1 +1,0 @@
-"""Regimes: ways to send the same light, compared."""

@@ -1,1 +1,0 @@
-"""Size: the setting that gives a wanted depth, and why there may be none."""

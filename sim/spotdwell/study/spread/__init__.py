@@ -1,1 +1,0 @@
-"""Spread: what the ranges of the material values make of a run."""

@@ -1,0 +1,394 @@
+"""The class page in a real browser: a map from the command line, its sliders, its comparison and its sizes.
+
+Skipped only where Chromium, its driver or selenium is not installed.
+"""
+
+from __future__ import annotations
+
+import base64
+import io
+import re
+import shutil
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from spotdwell.base.names import MEASURES
+from spotdwell.base.units import convert
+from spotdwell.cli import main
+from spotdwell.maps.cube import Cube
+from spotdwell.maps.store import load_cube, save_cube
+from spotdwell.pages.page import class_page
+
+pytestmark = pytest.mark.compiled
+
+BROWSERS = ("chromium", "chromium-browser", "google-chrome")
+SIZES = {"phone": (360, 740), "laptop": (1366, 768), "projector": (1920, 1080)}
+MAP = (
+    *("map", "--spot", "0.6 mm", "--over", "power: 5 W to 40 W, 6", "--over", "dwell: 1 ms to 16 ms, 5, log"),
+    *("--over", "material: skin, oral_mucosa", "--cell-depth", "20 um", "--cell-width", "80 um"),
+    *("--workers", "1", "--quiet", "--out"),
+)
+
+
+class Key:
+    """Codes by which WebDriver names keys (W3C WebDriver, keyboard actions)."""
+
+    TAB, END, HOME = "\ue004", "\ue010", "\ue011"
+    LEFT, UP, RIGHT, DOWN = "\ue012", "\ue013", "\ue014", "\ue015"
+
+
+SHOWN = r"(−|\+)?([0-9.]+) (.+)"
+
+
+@dataclass
+class Page:
+    """The open page, and the cube that it was made of."""
+
+    driver: Any
+    cube: Cube
+
+    def one(self, selector: str) -> Any:
+        return self.driver.find_element("css selector", selector)
+
+    def all(self, selector: str) -> list[Any]:
+        return list(self.driver.find_elements("css selector", selector))
+
+    def press(self, selector: str, *keys: str) -> None:
+        self.one(selector).send_keys(*keys)
+
+    def run(self, script: str) -> Any:
+        return self.driver.execute_script(script)
+
+    def resize(self, width: int, height: int) -> None:
+        size = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": width < 600}
+        self.driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
+
+    def places(self, name: str = "A") -> tuple[int, ...]:
+        """Where the controls of a setting stand."""
+        return tuple(int(self.run(f"return +byIdValue('{name}-{axis.name}')")) for axis in self.cube.axes)
+
+    def figure(self, measure: str, name: str = "A") -> float | None:
+        """A figure as the page shows it, in its display unit; None where it says that it does not apply."""
+        text = self.one(f"tr[data-figure={measure}] td[data-set={name}]").text
+        if text == "–":
+            return None
+        _, number, unit = re.fullmatch(SHOWN, text).groups()
+        return float(number) * (1e3 if unit == "mm" else 1.0)
+
+    def errors(self) -> list[str]:
+        return [str(line["message"]) for line in self.driver.get_log("browser")]
+
+
+@pytest.fixture(scope="module")
+def driver():
+    webdriver = pytest.importorskip("selenium.webdriver", reason="selenium is not installed")
+    from selenium.webdriver.chrome.service import Service
+
+    browser = next((found for name in BROWSERS if (found := shutil.which(name))), None)
+    control = shutil.which("chromedriver")
+    if browser is None or control is None:
+        pytest.skip("no Chromium with its chromedriver is installed: the class page was tried in no browser")
+    options = webdriver.ChromeOptions()
+    options.binary_location = browser
+    for argument in ("--headless=new", "--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu"):
+        options.add_argument(argument)
+    options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
+    opened = webdriver.Chrome(options=options, service=Service(control))
+    yield opened
+    opened.quit()
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory) -> tuple[Path, Cube]:
+    """The page of a small map, made as a teacher would make it."""
+    folder = tmp_path_factory.mktemp("page")
+    kept, out = folder / "map.h5", folder / "a page.html"
+    assert main([*MAP, str(kept)]) == 0
+    assert main(["page", str(kept), "--out", str(out), "--quiet"]) == 0
+    return out, load_cube(kept)
+
+
+def opened(driver: Any, path: Path, cube: Cube, size: str = "laptop") -> Page:
+    page = Page(driver, cube)
+    page.resize(*SIZES[size])
+    driver.get(path.as_uri())
+    page.run("window.byIdValue = (id) => document.getElementById(id).value")
+    return page
+
+
+@pytest.fixture
+def page(driver, made) -> Page:
+    page = opened(driver, *made)
+    yield page
+    assert page.errors() == []
+
+
+def assert_shows(page: Page, places: tuple[int, ...], name: str = "A") -> None:
+    """The page shows the cube's figures at these places."""
+    assert page.places(name) == places
+    for measure in (
+        "crater_depth",
+        "crater_width",
+        "char_thickness_floor",
+        "coagulation_thickness_floor",
+        "energy_per_removed_volume",
+        "peak_temperature",
+    ):
+        value = float(page.cube.measures[measure][places])
+        shown = page.figure(measure, name)
+        if np.isnan(value):
+            assert shown is None, measure
+            continue
+        quantity = MEASURES[measure]
+        # Three digits: half a unit of the third is 0.5 % at most.
+        assert shown == pytest.approx(convert(value, quantity.unit, quantity.display_unit), rel=5.1e-3)
+    assert str(page.cube.word[places]) in page.one(f"#verdict-{name} .word").text
+
+
+def test_a_slider_moved_by_keys_shows_the_cubes_figures_at_each_stop(page):
+    _, dwell, material = page.places()
+    page.press("#A-power", Key.HOME)
+    for place in range(len(page.cube.axes[0].values)):
+        assert_shows(page, (place, dwell, material))
+        page.press("#A-power", Key.RIGHT)
+    assert_shows(page, (len(page.cube.axes[0].values) - 1, dwell, material))
+    page.press("#A-dwell", Key.HOME, Key.UP)
+    assert page.places()[1] == 1
+    assert page.one("#A-dwell").get_attribute("aria-valuetext") == "2 ms"
+    assert page.one("#A-dwell-value").text == "2 ms"
+
+
+def test_what_a_slider_changes_is_spoken_and_the_page_says_what_is_not_computed(page):
+    page.press("#A-power", Key.HOME)
+    before = page.one("#spoken").get_attribute("textContent")
+    page.press("#A-power", Key.END)
+    spoken = page.one("#spoken").get_attribute("textContent")
+    assert page.one("#spoken").get_attribute("aria-live") == "polite" and spoken != before
+    assert spoken.startswith(page.cube.word[page.places()])
+    for measure in ("crater_depth", "peak_temperature"):
+        assert page.one(f"tr[data-figure={measure}] td[data-set=A]").text in spoken
+    assert "stop at computed settings only" in page.one("#controls").text
+    assert "straight from one stored radius" in page.one("#drawings").text
+
+
+def test_char_at_the_rim_is_in_the_table_as_it_is_in_the_drawing(page):
+    page.press("#A-power", Key.END)
+    page.press("#A-dwell", Key.END)
+    rim = 1e6 * page.cube.measures["char_thickness_rim"][page.places()]
+    # Of this shot the rim is charred, or nothing would be compared here.
+    assert rim > 1.0
+    # Three digits: half a unit of the third is 0.5 % at most.
+    assert page.figure("char_thickness_rim") == pytest.approx(rim, rel=5.1e-3)
+    assert "the verdict does not judge it" in page.one("#where").text
+
+
+def test_a_list_of_materials_changes_the_shot(page):
+    page.press("#A-material", Key.HOME)
+    assert_shows(page, (*page.places()[:2], 0))
+    first = page.figure("incident_energy"), page.figure("crater_depth")
+    page.press("#A-material", Key.DOWN)
+    assert_shows(page, (*page.places()[:2], 1))
+    # The same beam, another crater.
+    assert page.figure("incident_energy") == first[0] and page.figure("crater_depth") != first[1]
+
+
+def test_the_drawn_crater_is_as_deep_and_wide_as_its_scale_says(page):
+    page.press("#A-power", Key.END)
+    places = page.places()
+    scale = float(page.one("#figure-A svg").get_attribute("data-scale"))
+    outline = page.one('#figure-A [data-zone="air"]').get_attribute("d")
+    points = np.array(re.findall(r"(-?[0-9.]+),(-?[0-9.]+)", outline), dtype=float)
+    top = points[:, 1].min()
+    depths = 1e6 * page.cube.outlines["crater"][places]
+    # Coordinates have two decimals, outlines are rounded to 1 um at most.
+    assert (points[:, 1].max() - top) / scale == pytest.approx(depths.max(), abs=1.0 + 0.02 / scale)
+    below = points[points[:, 1] > top + 0.02]
+    step = 1e6 * page.cube.radius[places][1]
+    reach = step * np.flatnonzero(depths > 0.6)[-1]
+    assert (below[:, 0].max() - below[:, 0].min()) / 2.0 / scale == pytest.approx(reach, abs=step)
+
+
+def test_side_by_side_has_one_scale_and_the_differences_in_words(page):
+    assert not page.one("#figure-B").is_displayed()
+    page.one("#two").click()
+    assert page.one("#two").get_attribute("aria-pressed") == "true"
+    page.press("#A-power", Key.HOME)
+    page.press("#B-power", Key.END)
+    page.press("#B-dwell", Key.END)
+    for name in ("A", "B"):
+        assert page.one(f"#figure-{name} svg").is_displayed() and page.all(f"#figure-{name} .bar")
+        assert_shows(page, page.places(name), name)
+    scales = {page.one(f"#figure-{name} svg").get_attribute("data-scale") for name in ("A", "B")}
+    assert len(scales) == 1
+    deeper = page.figure("crater_depth", "B") - page.figure("crater_depth", "A")
+    words = page.one("#differences").text
+    assert "B has power 40 W in place of 5 W" in words
+    number, unit = re.search(r"B cuts ([0-9.]+) (\S+) deeper", words).groups()
+    assert float(number) * (1e3 if unit == "mm" else 1.0) == pytest.approx(deeper, rel=1e-3)
+    page.one("#two").click()
+    assert not page.one("#figure-B").is_displayed() and not page.one("#differences").is_displayed()
+
+
+def test_a_cell_of_the_map_sets_the_sliders_by_click_and_by_keys(page):
+    page.one('#cells [data-column="1"][data-row="3"]').click()
+    assert_shows(page, (1, 3, page.places()[2]))
+    marked = page.all("#cells .marked")
+    assert [one.text for one in marked] == ["A"]
+    assert "setting A" in marked[0].get_attribute("aria-label")
+    marked[0].send_keys(Key.RIGHT)
+    page.driver.switch_to.active_element.send_keys(Key.DOWN)
+    assert_shows(page, (2, 2, page.places()[2]))
+    letters = {one.text for one in page.all("#cells button")} - {"A"}
+    assert letters <= {"U", "G", "C", "H", "D", "P"} and len(letters) > 1
+    # Of all cells but one is in the way of the tab key.
+    assert page.run("return document.querySelectorAll('#cells button[tabindex=\"0\"]').length") == 1
+
+
+def test_questions_and_answers_are_shown_and_hidden(page):
+    assert not page.one("#questions").is_displayed()
+    page.one("#ask").click()
+    assert page.one("#questions").is_displayed()
+    show, both = page.all("#asked li:first-child button")
+    answer = page.one("#answer-0")
+    assert not answer.is_displayed()
+    show.click()
+    assert answer.is_displayed() and show.get_attribute("aria-expanded") == "true"
+    both.click()
+    assert page.one("#figure-B").is_displayed()
+    for axis, place in zip(page.cube.axes, page.places("A"), strict=True):
+        value = page.one(f"#A-{axis.name}-value").text if axis.unit else ""
+        assert value in answer.text, place
+    show.click()
+    assert not answer.is_displayed()
+    page.one("#ask").click()
+    assert not page.one("#questions").is_displayed()
+
+
+def test_everything_is_reached_by_the_tab_key_and_shows_its_focus(page):
+    page.one("#two").click()
+    page.one("#ask").click()
+    page.run("document.activeElement.blur()")
+    focus = "const e = document.activeElement; return e === document.body ? null : "
+    seen = []
+    for _ in range(60):
+        page.driver.switch_to.active_element.send_keys(Key.TAB)
+        name = page.run(f"{focus} e.id || e.textContent.trim()")
+        seen.append(name)
+        assert name is None or page.run(f"{focus} getComputedStyle(e).outlineStyle") == "solid", name
+    for wanted in ("two", "ask", "scale", "print", "A-power", "B-dwell", "B-material", "Show the answer"):
+        assert wanted in seen
+    # Of the map's cells the tab key stops at the marked one alone.
+    assert {name for name in seen if name and len(name) == 1} == {"A"}
+
+
+PARTS = (
+    "#title",
+    "#two",
+    "#ask",
+    "#A-power",
+    "#A-dwell",
+    "#A-material",
+    "#figure-A svg",
+    "#key",
+    "#verdicts",
+    "#table",
+    "#cells",
+    "#letters",
+    "#cautions",
+    "#about",
+)
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("both", [False, True], ids=["one", "two"])
+def test_all_parts_are_there_and_none_runs_over_the_side(driver, made, tmp_path, size, both):
+    page = opened(driver, *made, size)
+    if both:
+        page.one("#two").click()
+        page.one("#ask").click()
+    parts = (*PARTS, "#figure-B svg", "#differences", "#questions", "#B-power") if both else PARTS
+    width = page.run("return document.documentElement.clientWidth")
+    assert page.run("return document.documentElement.scrollWidth") <= width
+    for part in parts:
+        box = page.one(part).rect
+        assert box["width"] > 10 and box["height"] > 10, part
+        assert box["x"] >= 0 and box["x"] + box["width"] <= width + 1, (part, box)
+    for button in page.all("#cells button"):
+        assert button.rect["width"] >= 12
+    page.run("document.querySelector('#figure-A').scrollIntoView()")
+    shot = Image.open(io.BytesIO(base64.b64decode(driver.get_screenshot_as_base64()))).convert("RGB")
+    assert shot.size == SIZES[size]
+    # The tone of untouched tissue fills much of a drawing, so it was painted.
+    share = np.mean(np.all(np.asarray(shot) == (0xEA, 0xB9, 0xAC), axis=-1))
+    assert share > 0.03
+    assert page.errors() == []
+
+
+def test_on_a_laptop_sliders_drawing_verdict_and_figures_need_no_scrolling(page):
+    for part in ("#A-material", "#figure-A svg", "#verdicts", "#table"):
+        box = page.one(part).rect
+        assert box["y"] + box["height"] <= SIZES["laptop"][1], part
+
+
+def test_the_page_asks_for_nothing_from_anywhere(page):
+    assert page.run("return performance.getEntriesByType('resource').map((one) => one.name)") == []
+
+
+@pytest.mark.parametrize("both", [False, True], ids=["one", "two"])
+def test_it_prints_to_one_sheet(page, both):
+    if both:
+        page.one("#two").click()
+        page.one("#ask").click()
+    screen = page.one("#figure-A svg").get_attribute("viewBox")
+    page.run(
+        "addEventListener('afterprint', () => { window.after = true; });"
+        "addEventListener('beforeprint', () => { window.paper = "
+        "document.querySelector('#figure-A svg').getAttribute('viewBox'); })"
+    )
+    sheet = page.driver.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
+    pdf = base64.b64decode(sheet["data"])
+    assert len(re.findall(rb"/Type\s*/Page\b(?!s)", pdf)) == 1
+    # Drawn anew at the size of the paper, so that its letters keep theirs, and put back.
+    assert page.run("return window.paper") == ("0 0 236 249" if both else "0 0 480 287")
+    assert page.run("return window.after") and page.one("#figure-A svg").get_attribute("viewBox") == screen
+
+
+def test_a_map_that_lacks_points_says_how_many_and_works(driver, made, tmp_path):
+    _, whole = made
+    save_cube(whole, tmp_path / "map.h5")
+    cube = load_cube(tmp_path / "map.h5")
+    cube.word[0, 0, :] = ""
+    for values in cube.measures.values():
+        values[0, 0, :] = np.nan
+    for values in cube.outlines.values():
+        values[0, 0, :] = np.nan
+    class_page(cube, tmp_path / "page.html")
+    page = opened(driver, tmp_path / "page.html", cube)
+    assert "2 of 60 settings are not computed yet" in page.one("#warnings").text
+    page.press("#A-power", Key.HOME)
+    page.press("#A-dwell", Key.HOME)
+    assert "not computed" in page.one("#verdict-A .word").text
+    assert page.figure("crater_depth") is None
+    assert (
+        not page.one("#figure-A svg").is_displayed() and "Not computed" in page.one("#figure-A .nothing").text
+    )
+    page.press("#A-power", Key.RIGHT)
+    assert_shows(page, (1, 0, page.places()[2]))
+    assert page.one("#figure-A svg").is_displayed()
+    assert page.errors() == []
+
+
+def test_wrong_input_is_named_and_nothing_is_written(call, tmp_path, slab):
+    for words, said in (
+        ([slab, "--out", tmp_path / "page.html"], "expected a map that spotdwell wrote"),
+        ([tmp_path / "none.h5", "--out", tmp_path / "page.html"], "got no such file"),
+        ([slab, "--out", tmp_path / "page.pdf"], "--out: expected a file name that ends in .html"),
+    ):
+        answer = call("page", *words)
+        assert (answer.code, answer.out) == (2, "") and said in answer.err
+    assert not list(tmp_path.glob("page*"))
