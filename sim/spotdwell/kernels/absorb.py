@@ -69,7 +69,7 @@ def _dim(shares, left, faint, source):
 
 @inner(fastmath=SUMMED)
 def _heat(source, inverse_height, inverse_capacity, temperature):
-    """Turn power per area into power per volume [W/m3]; returns the fastest heating, over its tolerance [1/s]."""
+    """Turn power per area into power per volume [W/m3]; returns the fastest heating of a tolerance [1/s]."""
     fastest = 0.0
     for k in range(source.size):
         power = source[k] * inverse_height[k]
@@ -84,9 +84,9 @@ def absorb_beam(mesh, media, still, state, power, transmittance, step, clearing,
     """Write absorbed power per volume into `work.source` and each column's deepest lit cell + 1 into `lit`.
 
     `power` is the beam's power on each column [W], (n,); `step` is the last step [s], over which debris is
-    taken to claim what it is still owed. Writes reflected, plume (debris too) and transmitted power [W] into their
-    terms of `budget`. Returns two rates [1/s]: the fastest heating of a cell, over a tolerance of one kelvin for
-    cold and 1 + rise / 300 for hot cells; and the fastest rate at which the beam could remove floor cells.
+    taken to claim what it is still owed. Writes reflected, plume (debris too) and transmitted power [W] into
+    their terms of `budget`. Returns two rates [1/s]: the fastest heating of a cell, over a tolerance of one
+    kelvin for cold and 1 + rise / 300 for hot cells; and the fastest at which the beam could remove floors.
     """
     cells, cell, inverse_height = mesh.cell.size, mesh.cell, mesh.inverse_height
     wet, solid = media.absorption_water, media.absorption_solid
@@ -140,13 +140,20 @@ def absorb_beam(mesh, media, still, state, power, transmittance, step, clearing,
             begin += reached
         lit[i] = begin
         heating = _heat(
-            source[top:begin], inverse_height[top:begin], work.inverse_capacity[i, top:begin], temperature[top:begin]
+            source[top:begin],
+            inverse_height[top:begin],
+            work.inverse_capacity[i, top:begin],
+            temperature[top:begin],
         )
         fastest = max(fastest, heating)
         lost_through += left * area
         if before > begin:
             source[begin:before] = 0.0
-    budget[Term.PLUME], budget[Term.TRANSMITTED], budget[Term.REFLECTED] = lost_plume, lost_through, lost_reflected
+    budget[Term.PLUME], budget[Term.TRANSMITTED], budget[Term.REFLECTED] = (
+        lost_plume,
+        lost_through,
+        lost_reflected,
+    )
     return fastest, crossing
 
 

@@ -14,14 +14,15 @@ from spotdwell.kernels.ready import make_ready
 from spotdwell.kernels.slots import LEDGER, TERMS, Row, Tally, Term
 
 SLOWEST_RATE = 1e-3
-"""Rate at which a cell is taken to relax where nothing conducts [1/s]: the explicit step is long, but finite."""
+"""Rate at which a cell relaxes where nothing conducts [1/s]: the explicit step is long, but finite."""
 
 
 @inner
 def longest_step(rules, heating, crossing, step, moved):
     """Longest step that heating and the front allow [s] (eq. 18).
 
-    `heating` and `crossing` are those of `absorb_beam`; in the last `step` [s] a front `moved` over so many cells.
+    `heating` and `crossing` are those of `absorb_beam`; in the last `step` [s] a front `moved` over so many
+    cells.
     """
     limit = rules.largest_rise / heating if heating > 0.0 else math.inf
     if crossing > 0.0:
@@ -57,7 +58,17 @@ def _shine(mesh, media, still, state, work, rules, span, power, lit, budget, tal
         darken(work, state.floor, lit, budget)
         return math.inf
     heating, crossing = absorb_beam(
-        mesh, media, still, state, power, rules.transmittance, tally[Tally.STEP], rules.clearing, work, lit, budget
+        mesh,
+        media,
+        still,
+        state,
+        power,
+        rules.transmittance,
+        tally[Tally.STEP],
+        rules.clearing,
+        work,
+        lit,
+        budget,
     )
     return longest_step(rules, heating, crossing, tally[Tally.STEP], tally[Tally.MOVED])
 
@@ -109,14 +120,15 @@ def _record(span, initial, state, tally, booked, row):
 
 @outer
 def advance(
-    mesh, media, still, surround, state, work, rules, span, power, given, last, lit, budget, tally, booked, rows
+    mesh, media, still, surround, state, work, rules, span, power, given, last, lit, budget, tally, booked,
+    rows,
 ):  # fmt: skip
     """March on, at most to the next event; returns how many steps it took, or -1 if the step collapsed.
 
-    `power` is the beam's power on each column [W], (n,). The step is `given` [s], if more than 0, else chosen. If
-    `given` is less than 0 one is only chosen. Comes back after so many cell updates as `span` says, when all is cool
-    or a column is through, and once `rows` are full, in which it records each step (`slots.Row`). `tally`
-    (`slots.Tally`) and `booked` (`slots.Term`, mass behind) go on from call to call.
+    `power` is the beam's power on each column [W], (n,). The step is `given` [s], if more than 0, or chosen.
+    If `given` is less than 0 one is only chosen. Comes back after so many cell updates as `span` says, when
+    all is cool or a column is through, and once `rows` are full, in which it records each step (`slots.Row`).
+    `tally` (`slots.Tally`) and `booked` (`slots.Term`, mass behind) go on from call to call.
     """
     taken, updates, initial = 0, 0, surround.initial
     if tally[Tally.EXPLICIT] == 0.0:
@@ -132,7 +144,9 @@ def advance(
         if given < 0.0:
             break
         margin = stages_for(step, explicit) // 2 + 2
-        explicit = 1.0 / max(make_ready(mesh, media, still, surround, state, lit, last, work, margin), SLOWEST_RATE)
+        explicit = 1.0 / max(
+            make_ready(mesh, media, still, surround, state, lit, last, work, margin), SLOWEST_RATE
+        )
         step = min(step, longest_super_step(explicit))
         after = time + step
         if after <= time:
@@ -151,7 +165,11 @@ def advance(
             rest(state, media, step, rules.clearing)
         _book(rules, span, power, budget, step, lost, below, stored, booked)
         updates += stages * marched
-        tally[Tally.TIME], tally[Tally.STEP], tally[Tally.EXPLICIT] = span.event if met else after, step, explicit
+        tally[Tally.TIME], tally[Tally.STEP], tally[Tally.EXPLICIT] = (
+            span.event if met else after,
+            step,
+            explicit,
+        )
         tally[Tally.PEAK], tally[Tally.MOVED] = peak, moved
         tally[Tally.HIGHEST] = max(tally[Tally.HIGHEST], peak)
         tally[Tally.STEPS] += 1.0

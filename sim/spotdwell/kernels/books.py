@@ -39,7 +39,9 @@ def held_heat(
         temperature[top:split], water[top:], conversion[top:],
     )  # fmt: skip
     if left != 1.0 and split > top:
-        exposed = solid[top] * (1.0 - loss[top] * conversion[top]) + liquid[top] + water[top] * water_heat[top]
+        exposed = (
+            solid[top] * (1.0 - loss[top] * conversion[top]) + liquid[top] + water[top] * water_heat[top]
+        )
         heat += (left - 1.0) * cell[top] * exposed * temperature[top]
     if end > split:
         heat += _held_still(cell[split:], capacity[split:], temperature[split:end])

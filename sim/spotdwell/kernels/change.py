@@ -13,7 +13,7 @@ from spotdwell.kernels.steam import escape, prepare_step
 
 @inner(fastmath=SUMMED)
 def _settle(temperature, before, current, inverse):
-    """Bring cells to the rise of their enthalpy, keeping what they had `before`; returns the highest of both."""
+    """Bring cells to the rise of their enthalpy, keeping what they had `before`; returns their highest."""
     peak = 0.0
     for k in range(temperature.size):
         old, new = temperature[k], current[k] * inverse[k]
@@ -36,14 +36,28 @@ def change_tissue(mesh, media, still, state, work, last, step, elapsed, initial,
     """Change every column after conduction (eq. 7 to 14, 21), take away what leaves and move the fronts.
 
     Damage is added up for the `elapsed` time since it last was [s]; 0 leaves it to a later step. Adds latent,
-    vented, reaction, carried and blood heat [J] and removed mass [kg] to `booked`. Returns the heat that what is
-    left holds [J], its highest rise [K], and most cells that a front moved over.
+    vented, reaction, carried and blood heat [J] and removed mass [kg] to `booked`. Returns the heat that what
+    is left holds [J], its highest rise [K], and most cells that a front moved over.
     """
     # Arrays are taken out of their tuples once: to hand a tuple of thirty on costs more than a column's work.
     cell, layer, edges, inverse_height = mesh.cell, mesh.layer, mesh.edges, mesh.inverse_height
-    solid, loss, liquid, density = media.solid_capacity, media.capacity_loss, media.liquid_capacity, media.density
-    water_heat, boiling, rupture, flash = media.water_heat, media.boiling_rise, media.rupture_rise, media.flash_water
-    initial_water, factor, activation = media.initial_water, media.pyrolysis_factor, media.pyrolysis_temperature
+    solid, loss, liquid, density = (
+        media.solid_capacity,
+        media.capacity_loss,
+        media.liquid_capacity,
+        media.density,
+    )
+    water_heat, boiling, rupture, flash = (
+        media.water_heat,
+        media.boiling_rise,
+        media.rupture_rise,
+        media.flash_water,
+    )
+    initial_water, factor, activation = (
+        media.initial_water,
+        media.pyrolysis_factor,
+        media.pyrolysis_temperature,
+    )
     debris_heat, blood = media.debris_heat, media.blood_heat
     damage, dose, changed, fronts = state.damage, state.dose, state.changed, state.front
     before, per_area = work.before, work.per_area
@@ -111,7 +125,8 @@ def change_tissue(mesh, media, still, state, work, last, step, elapsed, initial,
         state.debris[i] -= state.paid[i] * step
         if through > 0 or left != 1.0:
             front = max(fronts[i], locate(
-                cell, liquid, rupture, flash, media.inverse_water, layer, edges, through, left, temperature, water
+                cell, liquid, rupture, flash, media.inverse_water, layer, edges, through, left, temperature,
+                water,
             ))  # fmt: skip
             gone = front - fronts[i]
             moved = max(moved, gone * inverse_height[min(through, bottom)])

@@ -1,8 +1,8 @@
-"""How kernels are compiled: `outer` ones are called from Python and kept in files, `inner` ones by kernels alone.
+"""How kernels are compiled: `outer` ones for calls from Python, kept in files, `inner` ones for kernels.
 
-An inner kernel costs no entry from Python, which takes as long to compile as the kernel itself where it is handed a
-hundred arrays. Python that calls one runs it interpreted: slowly, with the same answer. Tests and benchmarks that
-want the machine code of one wrap it in `called`.
+An inner kernel needs no entry from Python, which takes as long to compile as the kernel itself where it is
+handed a hundred arrays. Python that calls one runs it interpreted: slowly, with the same answer. Tests and
+benchmarks that want the machine code of one wrap it in `called`.
 """
 
 from __future__ import annotations

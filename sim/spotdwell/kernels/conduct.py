@@ -17,7 +17,7 @@ ONE = np.uint64(1)
 @inner
 def stages_for(step, explicit):
     """Least odd number of RKL2 stages that is stable over `step` with an `explicit` limit [s] (eq. 17)."""
-    stages = int(math.ceil(0.5 * (math.sqrt(9.0 + 16.0 * step / explicit) - 1.0)))
+    stages = math.ceil(0.5 * (math.sqrt(9.0 + 16.0 * step / explicit) - 1.0))
     return max(3, stages + 1 - stages % 2)
 
 

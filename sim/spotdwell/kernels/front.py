@@ -8,7 +8,6 @@ from spotdwell.kernels.compiled import inner
 from spotdwell.kernels.slots import MASS, Term
 
 
-
 @inner(forceinline=True)
 def locate(cell, liquid, rupture, flash, inverse_water, layer, edges, k, left, temperature, water):
     """Depth of a column's front (eq. 19).

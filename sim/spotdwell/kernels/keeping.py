@@ -30,9 +30,7 @@ class _Kept(FunctionCache):
         kept: Any = super()
         kept.__init__(py_func)
         self._cache_file: Any
-        self._cache_file._source_stamp = _stamp(
-            py_func.__code__.co_filename, self._cache_file._source_stamp
-        )
+        self._cache_file._source_stamp = _stamp(py_func.__code__.co_filename, self._cache_file._source_stamp)
 
     def load_overload(self, sig: Any, target_context: Any) -> Any:
         kept: Any = super()
@@ -50,7 +48,7 @@ class _Kept(FunctionCache):
 
 
 def _stamp(source: str, own: Any) -> Any:
-    """What tells one state of a source and of the files beside it from another; `own` is the compiler's for it."""
+    """What tells one state of a source and of the files beside it from another; `own` is the compiler's."""
     found = sorted(Path(source).parent.glob("*.py"))
     states = tuple((str(path), path.stat().st_mtime_ns, path.stat().st_size) for path in found)
     return (own, _digest(states))

@@ -91,7 +91,9 @@ def _exchange(h, emissivity, radiates, warm, ambient, resistance):
 
 
 @inner(forceinline=True)
-def expose_faces(cell, emissivity, surround, i, top, left, temperature, conductivity, vertical, rise, rise_next):
+def expose_faces(
+    cell, emissivity, surround, i, top, left, temperature, conductivity, vertical, rise, rise_next
+):
     """Write the conductances of a column's exposed faces: its floor and, unless it is insulated, its bottom.
 
     Walls face one another across the crater and lose nothing: what the opening loses, the floors do (eq. 15).
@@ -111,7 +113,9 @@ def expose_faces(cell, emissivity, surround, i, top, left, temperature, conducti
         vertical[i, cells] = 1.0 / half
     else:
         warm = initial + temperature[i, cells - 1]
-        vertical[i, cells] = _exchange(surround.exchange, emissivity[cells - 1], radiates, warm, ambient, half)
+        vertical[i, cells] = _exchange(
+            surround.exchange, emissivity[cells - 1], radiates, warm, ambient, half
+        )
 
 
 @inner(fastmath=FUSED)
@@ -210,7 +214,8 @@ def make_ready(mesh, media, still, surround, state, lit, last, work, margin):
         conductivity = work.conductivity[i]
         _mix(
             media.conductivity_wet[top:], media.conductivity_dry[top:], media.conductivity_char[top:],
-            state.water[i, top:], media.inverse_water[top:], state.conversion[i, top:], conductivity[top:edge],
+            state.water[i, top:], media.inverse_water[top:], state.conversion[i, top:],
+            conductivity[top:edge],
         )  # fmt: skip
         _join_down(cell[top:], conductivity[top:], work.vertical[i, top + 1 : min(edge + 1, cells)])
         expose_faces(

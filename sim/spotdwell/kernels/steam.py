@@ -16,9 +16,12 @@ def prepare_step(
     escape_rate, step, decay, held, share, initial_water,
     boiling, factor, activation, initial, charring, reactive, layer, end,
 ):  # fmt: skip
-    """Write how steam escapes in the step: how many times over, and the shares that are left of superheat there
-    was and of what comes; and the rises from which cells pyrolyse by more than 1e-9 in the step, and from which
-    they do or are superheated [K]. Returns the lowest of those."""
+    """Write what a step asks of each cell: how steam escapes, from which rises on something happens.
+
+    Of steam: how many times over it escapes, and the shares that are left of superheat there was and of what
+    comes. Of rises [K]: from which cells pyrolyse by more than 1e-9 in the step, and from which they do or
+    are superheated. Returns the lowest of the last.
+    """
     coolest = math.inf
     for k in range(end):
         if k > 0 and layer[k] == layer[k - 1]:

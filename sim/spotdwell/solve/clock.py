@@ -39,12 +39,12 @@ class Clock:
     @property
     def edge(self) -> float:
         """When the beam was last switched on or off [s]."""
-        return self._edges[bisect.bisect_right(self._edges, self.time) - 1]
+        return float(self._edges[bisect.bisect_right(self._edges, self.time) - 1])
 
     @property
     def event(self) -> float:
         """When it is next, or when fields are to be kept [s]."""
-        return self._events[self._next]
+        return float(self._events[self._next])
 
     def step(self, limit: float, smallest: float) -> float:
         """Length of the next step [s], as `even_step` chooses it."""
