@@ -41,8 +41,6 @@ COLUMNS = {
 }
 CLEARING = 1e-4
 """Time in which debris clears the beam [s]."""
-CHANGES = [Term.LATENT, Term.VENTED, Term.REACTION, Term.CARRIED, Term.BLOOD, MASS]
-"""What a change of tissue books, in the order in which `Bench.change` returns it."""
 
 make_ready = called(ready.make_ready)
 absorb_beam = called(absorb.absorb_beam)
@@ -50,6 +48,15 @@ super_step = called(conduct.super_step)
 change_tissue = called(change.change_tissue)
 held_heat = called(books.held_heat)
 rest = called(absorb.rest)
+
+
+class Booked:
+    """What a change of tissue booked."""
+
+    def __init__(self, booked):
+        self.latent, self.vented, self.reaction = booked[[Term.LATENT, Term.VENTED, Term.REACTION]]
+        self.carried, self.blood, self.mass = booked[[Term.CARRIED, Term.BLOOD, MASS]]
+        self.heat = booked[:MASS].sum()
 
 
 class Bench:
@@ -119,7 +126,7 @@ class Bench:
             self.mesh, self.media, self.still, self.state, self.work, self.last, step,
             step if elapsed is None else elapsed, target.initial_temperature, ambient, booked,
         )  # fmt: skip
-        return booked[CHANGES]
+        return Booked(booked)
 
     def rest(self, step):
         """Let film and debris settle without a beam."""

@@ -17,7 +17,7 @@ class Mesh(NamedTuple):
     area: NDArray
     """Column areas [m2], (n,)."""
     pair: NDArray
-    """Columns of each face, (faces, 2)."""
+    """Columns of each face [index], (faces, 2)."""
     width: NDArray
     """Face widths [m], (faces,)."""
     half: NDArray
@@ -25,17 +25,17 @@ class Mesh(NamedTuple):
     ratio: NDArray
     """Face width over the distance of the two centres [-], (faces,)."""
     first: NDArray
-    """Where each column's neighbours start, (n + 1,)."""
+    """Where each column's neighbours start [index], (n + 1,)."""
     face: NDArray
-    """Faces by column, (2 faces,)."""
+    """Faces by column [index], (2 faces,)."""
     other: NDArray
-    """Neighbouring columns by column, (2 faces,)."""
+    """Neighbouring columns by column [index], (2 faces,)."""
     layer: NDArray
-    """Index of the layer that each cell lies in, (cells,)."""
+    """Layer that each cell lies in [index], (cells,)."""
     edges: NDArray
     """Depths of the horizontal faces [m], (cells + 1,)."""
     reach: int
-    """Most that the indices of two neighbours differ."""
+    """Most that the indices of two neighbours differ [-]."""
 
 
 class Work(NamedTuple):
@@ -50,7 +50,7 @@ class Work(NamedTuple):
     rise: NDArray
     """Rises [K], (n, cells + 2); gone cells and ghosts hold their surroundings."""
     rise_next: NDArray
-    """The same for the next stage."""
+    """The same for the next stage [K]."""
     start: NDArray
     """Enthalpy at the start of the step [J/m3]."""
     current: NDArray
@@ -64,9 +64,9 @@ class Work(NamedTuple):
     inverse_capacity: NDArray
     """1 / C at the start of the step [m3 K/J]."""
     edge: NDArray
-    """Index below which each column is untouched: there `Still` holds, (n,)."""
+    """Cell from which each column is untouched: there `Still` holds [index], (n,)."""
     scratch: NDArray
-    """Integers for the active region, (2, n)."""
+    """Ends of the active region as it grows [index], (2, n)."""
     row: NDArray
     """One column's rates [W/m3], (cells,)."""
     before: NDArray
@@ -86,7 +86,7 @@ class Work(NamedTuple):
     shares: NDArray
     """Shares of the light that a block of cells takes [-], (block,)."""
     weights: NDArray
-    """RKL2 weights, (most stages, 5)."""
+    """RKL2 weights, (most stages, 5): three of states [-], two of rates [s]."""
     lost: NDArray
     """Power lost through exposed faces and through the bottom in each stage [W], (2, most stages)."""
 
@@ -178,7 +178,7 @@ class Media(NamedTuple):
     blood_heat: NDArray
     """Perfusion [W/m3/K]."""
     damage_factor: NDArray
-    """ln A of each process, (processes, cells); -infinity where a medium lacks one."""
+    """ln A of each process, A in 1/s [-], (processes, cells); -infinity where a medium lacks one."""
     damage_temperature: NDArray
     """E_a / R of each process [K], (processes, cells)."""
     damage_coldest: NDArray
@@ -201,14 +201,14 @@ class State(NamedTuple):
     dose: NDArray
     """CEM43 [s]; (0, 0) when not asked for."""
     floor: NDArray
-    """Exposed cell of each column, (n,)."""
+    """Exposed cell of each column [index], (n,)."""
     left: NDArray
     """Height of each exposed cell over that of the grid's [-], (n,): less as it burns off, more as it takes
     in what was left of the one above."""
     front: NDArray
     """Depth of each column's front [m], (n,)."""
     changed: NDArray
-    """Index from which each column still has its water and no char, (n,)."""
+    """Cell from which each column still has its water and no char [index], (n,)."""
     thrown: NDArray
     """Depth thrown out since the pulse began [m], (n,): it decides the film's thickness."""
     debris: NDArray
@@ -223,13 +223,13 @@ class Surround(NamedTuple):
     exchange: float
     """Heat transfer coefficient [W/m2/K]."""
     radiates: float
-    """1 if faces radiate, else 0."""
+    """1 if faces radiate, else 0 [-]."""
     initial: float
     """Temperature from which rises count [K]."""
     ambient: float
     """Temperature of the air [K]."""
     backing: float
-    """Kind of backing: `ready.INSULATED`, `HELD` or `OPEN`."""
+    """Kind of backing: `ready.INSULATED`, `HELD` or `OPEN` [-]."""
     backing_rise: float
     """Rise of what lies behind the target [K]."""
 
@@ -275,6 +275,6 @@ class Span(NamedTuple):
     cool: float
     """Temperature below which all is over [K]; -infinity while it cannot be."""
     most_updates: int
-    """Cell updates after which to come back."""
+    """Cell updates after which to come back [-]."""
     axis: int
-    """Column on the beam's axis."""
+    """Column on the beam's axis [index]."""

@@ -6,21 +6,34 @@ from enum import IntEnum
 
 
 class Term(IntEnum):
-    """Terms of the energy ledger, and of what is booked for each column's area [J or J/m2] (eq. 16)."""
+    """Terms of the energy ledger [J], and of what is booked for a column [J/m2] (eq. 16)."""
 
     INCIDENT = 0
+    """What the beam sends [J]."""
     OUTSIDE = 1
+    """What of it falls beside the grid [J]."""
     REFLECTED = 2
+    """At exposed faces [J]."""
     PLUME = 3
+    """Taken by plume and debris [J]."""
     TRANSMITTED = 4
+    """Out through the bottom [J]."""
     STORED = 5
+    """What the target holds above its initial state [J]."""
     LATENT = 6
+    """Heat of vaporisation of steam that has gone [J]."""
     VENTED = 7
+    """Sensible heat of steam and pyrolysis gas [J]."""
     REACTION = 8
+    """Heat of pyrolysis [J]."""
     CARRIED = 9
+    """Sensible heat of what was removed [J]."""
     SURFACE = 10
+    """Lost through exposed faces [J]."""
     BACKING = 11
+    """Lost through the bottom [J]."""
     BLOOD = 12
+    """Carried off by blood [J]."""
 
 
 TERMS = len(Term)
@@ -46,15 +59,17 @@ class Tally(IntEnum):
     UNHURT = 5
     """Time since damage was last added up [s]."""
     WAITED = 6
-    """Steps since then."""
+    """Steps since then [-]."""
     PEAK = 7
     """Highest rise of what is left [K]."""
     HIGHEST = 8
     """Highest of those at any time [K]."""
     STEPS = 9
+    """[-]."""
     STAGES = 10
+    """Of conduction, summed over steps [-]."""
     UPDATES = 11
-    """Cells updated, summed over stages."""
+    """Cells updated, summed over stages [-]."""
 
 
 class Row(IntEnum):
