@@ -6,7 +6,7 @@ from spotdwell.kernels.compiled import SUMMED, inner
 
 
 @inner(fastmath=SUMMED)
-def _held_still(cell, capacity, temperature):
+def held_still(cell, capacity, temperature):
     """Heat per area of untouched cells [J/m2]."""
     heat = 0.0
     for k in range(temperature.size):
@@ -32,8 +32,15 @@ def held_heat(
     cell, solid, loss, liquid, water_heat, capacity, changed, top, end, left, temperature, water, conversion
 ):
     """Heat per area that a column's cells which march hold above their initial state [J/m2]."""
-    # Of the exposed cell only a part may be left.
     split = min(max(changed, top + 1), end)
+    heat = held_above(cell, solid, loss, liquid, water_heat, split, top, left, temperature, water, conversion)
+    return heat + held_still(cell[split:], capacity[split:], temperature[split:end])
+
+
+@inner(forceinline=True)
+def held_above(cell, solid, loss, liquid, water_heat, split, top, left, temperature, water, conversion):
+    """Heat per area of a column's cells above `split`, those that have changed and the exposed one [J/m2]."""
+    # Of the exposed cell only a part may be left.
     heat = _held_changed(
         cell[top:], solid[top:], loss[top:], liquid[top:], water_heat[top:],
         temperature[top:split], water[top:], conversion[top:],
@@ -43,8 +50,6 @@ def held_heat(
             solid[top] * (1.0 - loss[top] * conversion[top]) + liquid[top] + water[top] * water_heat[top]
         )
         heat += (left - 1.0) * cell[top] * exposed * temperature[top]
-    if end > split:
-        heat += _held_still(cell[split:], capacity[split:], temperature[split:end])
     return heat
 
 

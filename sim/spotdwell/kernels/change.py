@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from spotdwell.kernels.books import held_heat, highest
+from spotdwell.kernels.books import held_above, held_still, highest
 from spotdwell.kernels.char import burn, char
 from spotdwell.kernels.compiled import SUMMED, inner
 from spotdwell.kernels.damage import hurt, perfuse
@@ -20,6 +20,18 @@ def _settle(temperature, before, current, inverse):
         before[k], temperature[k] = old, new
         peak = max(peak, max(old, new))
     return peak
+
+
+@inner(fastmath=SUMMED)
+def _settle_still(temperature, before, current, inverse, cell, capacity):
+    """The same for untouched cells; returns also their highest now and the heat per area held [J/m2]."""
+    warmest, peak, heat = 0.0, 0.0, 0.0
+    for k in range(temperature.size):
+        old, new = temperature[k], current[k] * inverse[k]
+        before[k], temperature[k] = old, new
+        warmest, peak = max(warmest, max(old, new)), max(peak, new)
+        heat += cell[k] * capacity[k] * new
+    return warmest, peak, heat
 
 
 @inner
@@ -77,10 +89,14 @@ def change_tissue(mesh, media, still, state, work, last, step, elapsed, initial,
         for m in range(BOOKED):
             per_area[m] = 0.0
         temperature, water, x = state.temperature[i], state.water[i], state.conversion[i]
-        warmest = _settle(
-            temperature[top:end], before[top:], work.current[i, top:], work.inverse_capacity[i, top:]
-        )
-        through = top
+        current, inverse = work.current[i], work.inverse_capacity[i]
+        still_from = min(max(changed[i], top + 1), end)
+        warmest = _settle(temperature[top:still_from], before[top:], current[top:], inverse[top:])
+        warmest_still, peak_still, heat_still = _settle_still(
+            temperature[still_from:end], before[still_from:], current[still_from:], inverse[still_from:],
+            cell[still_from:], still.capacity[still_from:],
+        )  # fmt: skip
+        warmest, through, bled = max(warmest, warmest_still), top, False
         hot = _deepest(top, end, before, temperature, reactive) if warmest >= coolest else top
         if hot > top:
             through = escape(
@@ -95,6 +111,7 @@ def change_tissue(mesh, media, still, state, work, last, step, elapsed, initial,
             )  # fmt: skip
             changed[i] = max(changed[i], hot)
         if blood[top] > 0.0 and damage.shape[0] > 0:
+            bled = True
             perfuse(
                 cell, blood, solid, loss, liquid, water_heat,
                 top, end, temperature, water, x, damage[0, i], step, per_area,
@@ -135,10 +152,15 @@ def change_tissue(mesh, media, still, state, work, last, step, elapsed, initial,
             if gone > 0.0 and liquid[exposed] == 0.0:
                 state.thrown[i] += gone
                 state.debris[i] += gone * debris_heat[exposed]
-        if end > through:
-            total += area * held_heat(
-                cell, solid, loss, liquid, water_heat, still.capacity, changed[i],
-                through, end, left, temperature, water, x,
-            )  # fmt: skip
-            peak = max(peak, highest(temperature[through:end]))
+        if end <= through:
+            continue
+        split = min(max(changed[i], through + 1), end)
+        if bled or split != still_from:
+            heat_still = held_still(cell[split:], still.capacity[split:], temperature[split:end])
+            peak_still = highest(temperature[split:end])
+        heat_above = held_above(
+            cell, solid, loss, liquid, water_heat, split, through, left, temperature, water, x
+        )  # fmt: skip
+        total += area * (heat_above + heat_still)
+        peak = max(peak, max(peak_still, highest(temperature[through:split])))
     return total, peak, moved

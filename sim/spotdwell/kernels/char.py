@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from spotdwell.kernels.compiled import inner
 from spotdwell.kernels.slots import MASS, Term
 
@@ -56,7 +58,8 @@ def char(
     top, end, left, temperature, before, water, conversion, charring, step, initial, per_area,
 ):  # fmt: skip
     """Convert hot solids down a column; adds vented heat and heat of reaction per area (eq. 10, 11)."""
-    for k in range(top, end):
+    vented, reaction = 0.0, 0.0
+    for k in range(np.uint64(top), np.uint64(end)):
         if conversion[k] >= 1.0 or temperature[k] < charring[k]:
             continue
         x, rise = conversion[k], temperature[k]
@@ -65,10 +68,12 @@ def char(
             water[k] * water_heat[k],
         )  # fmt: skip
         height = cell[k] if k > top else left * cell[k]
-        per_area[Term.VENTED] += height * solid[k] * loss[k] * (x1 - x) * rise
-        per_area[Term.REACTION] += height * heat[k] * (x1 - x)
+        vented += height * solid[k] * loss[k] * (x1 - x) * rise
+        reaction += height * heat[k] * (x1 - x)
         conversion[k] = x1
         temperature[k] = after
+    per_area[Term.VENTED] += vented
+    per_area[Term.REACTION] += reaction
 
 
 @inner

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+import numpy as np
 from numba import njit
 from numba.extending import register_jitable
 
@@ -17,6 +18,8 @@ FUSED = {"contract", "nsz", "nnan"}
 """Lets the compiler fuse a multiplication with an addition and turn minima into plain selects."""
 SUMMED = {"contract", "nsz", "nnan", "reassoc"}
 """Lets the compiler also sum in any order, several terms at a time."""
+ONE = np.uint64(1)
+"""Cells are counted without sign where it tells: the compiler then does not look for counts from the end."""
 
 Kernel = Callable[..., Any]
 

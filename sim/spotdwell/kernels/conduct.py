@@ -6,12 +6,10 @@ import math
 
 import numpy as np
 
-from spotdwell.kernels.compiled import FUSED, inner
+from spotdwell.kernels.compiled import FUSED, ONE, inner
 
 MOST_STAGES = 401
 """Most RKL2 stages in a step; odd, as eq. 17 asks. Cooling over stiff char takes some 300."""
-ONE = np.uint64(1)
-"""Cells are counted without sign here: the compiler then drops its checks for counting from the end."""
 
 
 @inner

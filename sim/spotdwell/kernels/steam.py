@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 
-from spotdwell.kernels.compiled import inner
+import numpy as np
+
+from spotdwell.kernels.compiled import ONE, inner
 from spotdwell.kernels.slots import Term
 
 TRACE = 1e-3
@@ -73,8 +75,8 @@ def escape(
     the index below the deepest cell that leaves. A cell that passes its limit within the step leaves as it
     was at the limit; the next cell gets what it gained after that.
     """
-    through, surplus, bare = top, 0.0, True
-    for k in range(top, end):
+    through, surplus, bare, latent_heat, vented = top, 0.0, True, 0.0, 0.0
+    for k in range(np.uint64(top), np.uint64(end)):
         if surplus == 0.0 and k >= hot:
             break
         # A liquid holds nothing back; solid that stays does.
@@ -83,9 +85,11 @@ def escape(
         wet = water[k]
         capacity = solid[k] * (1.0 - loss[k] * conversion[k]) + liquid[k] + wet * water_heat[k]
         height = left * cell[k] if k == top else cell[k]
-        rise = temperature[k] + surplus / (height * capacity)
-        surplus = 0.0
-        temperature[k] = rise
+        rise = temperature[k]
+        if surplus != 0.0:
+            rise += surplus / (height * capacity)
+            surplus = 0.0
+            temperature[k] = rise
         if wet == 0.0:
             continue
         first, last = capacity * (before[k] - boiling[k]), capacity * (rise - boiling[k])
@@ -97,20 +101,22 @@ def escape(
             mass = wet
         left_water = wet - mass
         water[k] = left_water
-        per_area[Term.LATENT] += height * mass * latent[k]
-        per_area[Term.VENTED] += height * mass * water_heat[k] * boiling[k]
+        latent_heat += height * mass * latent[k]
+        vented += height * mass * water_heat[k] * boiling[k]
         heat = capacity * rise - mass * (latent[k] + water_heat[k] * boiling[k])
         capacity -= mass * water_heat[k]
         temperature[k] = heat / capacity
         if liquid[k] > 0.0:
             if left_water < 1e-9 * initial_water[k]:
-                through = k + 1
-                if k + 1 < end:
+                through = np.int64(k + ONE)
+                if through < end:
                     surplus = max(heat - capacity * boiling[k], 0.0) * height
                     temperature[k] -= surplus / (height * capacity)
         elif exposed and temperature[k] >= rupture[k] and left_water >= flash[k]:
-            through, bare = k + 1, True
-            if k + 1 < end:
+            through, bare = np.int64(k + ONE), True
+            if through < end:
                 surplus = (heat - capacity * rupture[k]) * height
                 temperature[k] = rupture[k]
+    per_area[Term.LATENT] += latent_heat
+    per_area[Term.VENTED] += vented
     return through

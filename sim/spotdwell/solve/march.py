@@ -30,9 +30,9 @@ _ESCAPE_LEAST = 1e-2
 """Of the time in which the front crosses a cell: escape shortens steps no further."""
 _CLEARING_TIME = 1e-4
 """Time in which debris leaves the beam's path once the beam is off [s] (THEORY.md, Film and debris)."""
-_MOST_UPDATES = 400_000
-"""Cell updates after which the march shows itself: some milliseconds."""
-_MOST_ROWS = 32
+_MOST_UPDATES = 2_000_000
+"""Cell updates after which the march shows itself: some ten milliseconds."""
+_MOST_ROWS = 128
 """Steps after which it does so at the latest."""
 _FIRST_STEP = 1e-9
 """Over which debris is taken to claim what it is owed in the first step [s]; there is none yet."""
