@@ -96,8 +96,11 @@ def change_tissue(mesh, media, still, state, work, last, step, elapsed, initial,
             temperature[still_from:end], before[still_from:], current[still_from:], inverse[still_from:],
             cell[still_from:], still.capacity[still_from:],
         )  # fmt: skip
-        warmest, through, bled = max(warmest, warmest_still), top, False
-        hot = _deepest(top, end, before, temperature, reactive) if warmest >= coolest else top
+        through, bled = top, False
+        hot = top
+        if max(warmest, warmest_still) >= coolest:
+            lowest = end if warmest_still >= coolest else still_from
+            hot = _deepest(top, lowest, before, temperature, reactive)
         if hot > top:
             through = escape(
                 cell, decay, held, share, media.latent_heat, water_heat, boiling, liquid, rupture, flash,
