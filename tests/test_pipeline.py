@@ -58,7 +58,7 @@ def test_the_ledger_of_every_shipped_scenario_closes(name):
 @pytest.mark.compiled
 @pytest.mark.parametrize(
     ("spot", "word"),
-    [("5 mm", Word.CHARRED), ("2.6 mm", Word.CHARRED), ("1.3 mm", Word.CLEAN), ("0.8 mm", Word.TOO_DEEP)],
+    [("5 mm", Word.SCORCHED), ("2.6 mm", Word.CHARRED), ("1.3 mm", Word.CLEAN), ("0.8 mm", Word.TOO_DEEP)],
 )
 def test_one_power_chars_then_cuts_clean_then_drills_as_the_spot_shrinks(spot, word):
     # Common practice, no source: 1.3 to 50 W/mm2 at one dwell.

@@ -3,6 +3,13 @@
 >>> import spotdwell
 >>> result = spotdwell.shot("oral_mucosa", power="25 W", spot="1.6 mm", dwell="80 ms")
 >>> result.measures["crater_depth"], str(result.verdict.word)
+
+Shots: shot, run, check_grid, sensitivity, uncertainty, load, Result.
+Settings for an aim: size, size_clean, size_scan.
+Many shots: compare, map_shots, map_plan, class_page.
+On the bench: spot_of, spot_from_craters, card, calibrate.
+For others: report. Scenarios: scenario_of_shot, scenario_named, read_scenario.
+Quantities are texts with a unit, such as "25 W"; results are in SI. `help(spotdwell.shot)` lists settings.
 """
 
 from __future__ import annotations
@@ -21,6 +28,8 @@ if TYPE_CHECKING:
     from spotdwell.pipeline import check_grid, run, shot
     from spotdwell.regimes.run import compare
     from spotdwell.reports.document import report
+    from spotdwell.shots.sensitivity import sensitivity
+    from spotdwell.sizing.clean import size_clean
     from spotdwell.sizing.run import size
     from spotdwell.sizing.scanner import size_scan
     from spotdwell.spots.run import spot_of
@@ -41,8 +50,10 @@ __all__ = [
     "run",
     "scenario_named",
     "scenario_of_shot",
+    "sensitivity",
     "shot",
     "size",
+    "size_clean",
     "size_scan",
     "spot_from_craters",
     "spot_of",
@@ -63,9 +74,11 @@ _HOMES = {
     "report": "spotdwell.reports.document",
     "run": "spotdwell.pipeline",
     "scenario_named": "spotdwell.inputs.read",
+    "sensitivity": "spotdwell.shots.sensitivity",
     "scenario_of_shot": "spotdwell.inputs.shot",
     "shot": "spotdwell.pipeline",
     "size": "spotdwell.sizing.run",
+    "size_clean": "spotdwell.sizing.clean",
     "size_scan": "spotdwell.sizing.scanner",
     "spot_from_craters": "spotdwell.craters.run",
     "spot_of": "spotdwell.spots.run",
@@ -75,8 +88,16 @@ _HOMES = {
 
 def __getattr__(name: str) -> Any:
     # Loaded when first asked for, so that a part of the package can be used without the rest.
+    if name == "__version__":
+        from importlib.metadata import version
+
+        return version("spotdwell")
     if name not in _HOMES:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     from importlib import import_module
 
     return getattr(import_module(_HOMES[name]), name)
+
+
+def __dir__() -> list[str]:
+    return [*__all__, "__all__", "__doc__", "__name__", "__version__"]

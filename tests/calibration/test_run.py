@@ -166,7 +166,7 @@ def test_shares_are_recovered_and_covered_as_often_as_claimed(scenario, response
 
 
 def with_a_jump(settings):
-    """Depths by closed forms: thrown out where that lasts (`sizing.unknown.throwing`), else burnt off.
+    """Depths by closed forms: thrown out where that lasts (`model.throwing`), else burnt off.
 
     What goes over falls to two thirds, a clear jump. The solver has them too, at fewer settings and smaller.
     """

@@ -11,7 +11,7 @@ from numpy.testing import assert_allclose
 
 from spotdwell.base.errors import InputError, RunError
 from spotdwell.cards import words
-from spotdwell.cards.card import Group, Mark, Setting, Target, word_of
+from spotdwell.cards.card import Group, Mark, Setting, Target
 from spotdwell.cards.document import (
     MOST_SHEETS,
     Card,
@@ -145,12 +145,6 @@ def test_no_prediction_at_all_gives_no_thickness_and_no_wait():
     assert bare.thickness is None
     assert bare.wait is None
     assert "until it is cold" in dict(words.set_up(bare))["Pause"]
-
-
-def test_only_dried_target_is_not_called_unmarked():
-    assert word_of("unmarked", {"dried_thickness_rim": 1e-4}) == "dried"
-    assert word_of("unmarked", {"dried_thickness_rim": None}) == "unmarked"
-    assert word_of("clean", {"dried_thickness_rim": 1e-4}) == "clean"
 
 
 def test_circles_are_to_scale_and_nested():

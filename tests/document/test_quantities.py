@@ -47,7 +47,8 @@ def test_ranges_have_their_unit_once_and_long_numbers_are_brief():
 
 def test_measures_and_intervals_are_numbers_in_the_display_unit():
     depth = MEASURES["crater_depth"]
-    assert measure_text(depth, 612.34e-6) == "612"
+    assert measure_text(depth, 612.34e-6) == "610"
+    assert measure_text(depth, 61.234e-6) == "61"
     assert measure_text(depth, None) == "–"
     assert interval_text(depth, 0.5e-3, 0.75e-3) == "500 to 750"
     assert interval_text(depth, None, 1e-3) == "–"

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from spotdwell.base.errors import InputError
+from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.read import read_scenario, scenario_from_text
 
 Complaint = Callable[[dict[str, Any]], InputError]
@@ -147,11 +148,11 @@ def test_a_save_after_the_end_is_refused(complaint: Complaint) -> None:
     assert (error.where, error.got) == ("shot.toml: run.save_times", "2 s")
 
 
-def test_a_target_warmer_than_the_end_needs_an_end_time(
-    complaint: Complaint, build: Callable[[dict[str, Any]], Any]
-) -> None:
-    assert complaint({"target.initial_temperature": "50 degC"}).where == "shot.toml: run.end_temperature"
-    build({"target.initial_temperature": "50 degC", "run.end_time": "1 s"})
+def test_a_target_warmer_than_the_end_needs_an_end_time(build: Callable[[dict[str, Any]], Any]) -> None:
+    with pytest.raises(InputError, match=r"shot\.toml: run\.end_temperature"):
+        problem_of(build({"target.initial_temperature": "50 degC"}))
+    problem_of(build({"target.initial_temperature": "50 degC", "run.end_time": "1 s"}))
+    problem_of(build({"target.layers": [{"material": "apple"}], "run.end_temperature": "30 degC"}))
 
 
 def test_an_unknown_material_comes_with_near_names(complaint: Complaint) -> None:

@@ -16,7 +16,7 @@ from spotdwell.maps.choice import Choice
 from spotdwell.maps.cube import OUTLINES, Axis, Cube
 from spotdwell.maps.picture import draw_map
 from spotdwell.maps.regions import TONES, levels_of, places_of
-from spotdwell.maps.view import at_position, check_panels, sides_of, view_of
+from spotdwell.maps.view import at_position, check_panels, sides_of, spacing, view_of
 from spotdwell.measure.verdict import Limits, Word
 
 POWER = Axis("power", tuple(np.linspace(5.0, 40.0, 14).tolist()), "W", "linear")
@@ -25,7 +25,9 @@ SPOT = Axis("spot", (0.4e-3, 0.8e-3, 1.6e-3), "mm", "list")
 MATERIAL = Axis("material", ("skin", "oral_mucosa"), "", "list")
 BANDS = (
     Word.UNMARKED,
+    Word.DRIED,
     Word.COAGULATED,
+    Word.SCORCHED,
     Word.CHARRED,
     Word.UNVERIFIED,
     Word.CLEAN,
@@ -37,7 +39,7 @@ BANDS = (
 def cube_of(*axes: Axis) -> Cube:
     """A cube whose verdicts go through all words along the first axis; depth grows along both."""
     shape = tuple(len(axis.values) for axis in axes)
-    first, second = np.indices(shape)[:2]
+    first, second = [*np.indices(shape), np.zeros(shape, dtype=int)][:2]
     measures = {name: np.full(shape, np.nan) for name in MEASURES}
     measures["crater_depth"] = 60e-6 * (first + second)
     measures["coagulation_thickness_floor"] = 20e-6 + 10e-6 * second
@@ -92,7 +94,7 @@ def test_the_drawn_regions_have_their_own_grey(tmp_path):
     for word, tone in TONES.items():
         rgb = tuple(int(tone.colour[i : i + 2], 16) for i in (1, 3, 5))
         level = int(np.asarray(Image.new("RGB", (1, 1), rgb).convert("L"))[0, 0])
-        # A seventh of the panel each, less hatches and labels: far more than a hundredth of the picture.
+        # A ninth of the panel each, less hatches and labels: far more than a hundredth of the picture.
         assert share[level - 1 : level + 2].sum() > 1e-2, word
 
 
@@ -162,7 +164,23 @@ def test_cells_lie_around_their_values_and_touch():
     # On a logarithmic side each centre is the geometric mean of its edges.
     assert_allclose(np.sqrt(edges[1:] * edges[:-1]), centres, rtol=1e-12)
     assert at_position(DWELL, 0.5) == pytest.approx(np.sqrt(centres[0] * centres[1]), rel=1e-12)
-    assert at_position(SPOT, 1.5) == 1.5
+    # Listed numbers are drawn to scale, words side by side.
+    assert at_position(SPOT, 1.5) == pytest.approx(1.2)
+    assert at_position(MATERIAL, 0.5) == 0.5
+    assert spacing(SPOT) == "linear" and spacing(Axis("spot", (1e-4, 1e-3), "mm", "list")) == "log"
+
+
+def test_a_map_over_one_axis_is_drawn_as_curves_over_its_verdicts(tmp_path):
+    draw_map(cube_of(POWER), tmp_path / "curves.svg", choice_at(2.0))
+    words = words_of(tmp_path / "curves.svg")
+    for wanted in (
+        "Map over power",
+        "depth [µm]",
+        "reach [µm]",
+        "power [W]",
+        "limit of char",
+    ):
+        assert any(wanted in word for word in words), wanted
 
 
 def test_contour_levels_are_round_and_within_the_values():

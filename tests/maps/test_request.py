@@ -80,9 +80,10 @@ def test_a_bad_range_is_quoted_with_what_is_wrong(text: str, said: str) -> None:
     assert said in str(caught.value)
 
 
-def test_a_map_needs_two_inputs_each_once() -> None:
-    with pytest.raises(InputError, match="2 inputs or more, got only power"):
-        ranges_of(["power: 5 W, 6 W"])
+def test_a_map_needs_an_input_each_once() -> None:
+    assert [one.name for one in ranges_of(["power: 5 W, 6 W"])] == ["power"]
+    with pytest.raises(InputError, match="expected an input, got none"):
+        ranges_of([])
     with pytest.raises(InputError, match="got power twice"):
         ranges_of(["power: 5 W, 6 W", "power: 7 W, 8 W"])
 

@@ -12,6 +12,7 @@ UNTOUCHED = dict.fromkeys(MEASURES, 0.0) | {
     "char_thickness_wall": None,
     "coagulation_thickness_wall": None,
     "trusted_wall": 50e-6,
+    "cell_depth": 2e-6,
 }
 CRATER = UNTOUCHED | {
     "deepest": 250e-6,
@@ -38,9 +39,38 @@ def test_coagulation_without_removal_is_coagulated(place):
     assert word(UNTOUCHED | {f"coagulation_thickness_{place}": 1e-6}) is Word.COAGULATED
 
 
-def test_char_without_removal_is_charred_however_thin():
+def test_char_without_removal_is_scorched_however_thin():
     measures = UNTOUCHED | {"char_volume": 1e-15, "char_thickness_floor": 1e-6}
-    assert word(measures) is Word.CHARRED
+    assert word(measures) is Word.SCORCHED
+
+
+@pytest.mark.parametrize("place", ["floor", "rim"])
+def test_what_only_lost_its_water_is_dried(place):
+    assert word(UNTOUCHED | {f"dried_thickness_{place}": 5e-6}) is Word.DRIED
+
+
+@pytest.mark.parametrize(
+    ("changes", "limits", "taken", "borderline"),
+    [
+        ({}, {}, Word.CLEAN, False),
+        ({"char_thickness_wall": 50e-6}, {}, Word.CLEAN, True),
+        ({"char_thickness_wall": 54e-6}, {}, Word.CHARRED, True),
+        ({"char_thickness_wall": 54e-6, "char_thickness_floor": 80e-6}, {}, Word.CHARRED, False),
+        ({"char_thickness_wall": 60e-6}, {}, Word.CHARRED, False),
+        ({"char_thickness_wall": 60e-6, "cell_depth": 30e-6}, {}, Word.CHARRED, True),
+        ({"coagulation_thickness_wall": 51e-6}, {}, Word.CLEAN, True),
+        ({"coagulation_thickness_wall": 49e-6}, {}, Word.UNVERIFIED, True),
+        ({"coagulation_thickness_wall": 40e-6}, {}, Word.UNVERIFIED, False),
+        ({}, {"depth": 253e-6}, Word.CLEAN, True),
+        ({}, {"depth": 248e-6}, Word.TOO_DEEP, True),
+        ({}, {"depth": 200e-6}, Word.TOO_DEEP, False),
+        ({"deepest": 780e-6}, {}, Word.CLEAN, True),
+    ],
+)
+def test_what_the_grid_could_turn_is_borderline(changes, limits, taken, borderline):
+    verdict = verdict_of(CRATER | {"cell_depth": 5e-6} | changes, Limits(**limits))
+    assert (verdict.word, verdict.is_borderline) == (taken, borderline)
+    assert verdict.text == (f"{taken}, borderline" if borderline else str(taken))
 
 
 def test_removal_with_little_char_is_clean():
@@ -125,11 +155,15 @@ def test_words_give_way_in_their_order():
         ({"perforation_time": 0.0321}, {}, ["32.1 ms"]),
         ({"perforation_time": 1.5}, {}, ["1.5 s"]),
         ({"deepest": 1.2e-3}, {"depth": 1e-3}, ["1.2 mm", "1 mm", "3 times", "400 um", "limit of 2"]),
-        ({"char_thickness_wall": 63e-6}, {}, ["wall is 63 um", "limit of 52 um"]),
-        ({"char_thickness_rim": 66e-6}, {}, ["rim is 66 um", "limit of 65 um"]),
-        ({"coagulation_thickness_wall": 9e-6}, {}, ["250 um", "9 um", "at the wall", "100 um and more"]),
+        ({"char_thickness_wall": 63e-6}, {}, ["wall is over its limit, 63 um of 52 um"]),
+        ({"char_thickness_rim": 66e-6}, {}, ["rim is over its limit, 66 um of 65 um"]),
+        ({"coagulation_thickness_wall": 9e-6}, {}, ["250 um", "9.0 um", "at the wall", "100 um and more"]),
         ({"trusted_wall": None}, {}, ["250 um", "no measurement", "70 um"]),
-        ({}, {}, ["250 um", "floor is 12 um", "wall is 8 um", "limit of 52 um"]),
+        (
+            {},
+            {},
+            ["250 um", "floor is within its limit, 12.0 um of", "wall is within its limit, 8.0 um of"],
+        ),
         ({"deepest": 0.0, "solid_volume": 0.0, "char_volume": 0.0}, {}, ["90 um", "Nothing was removed"]),
     ],
 )

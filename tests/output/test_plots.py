@@ -13,7 +13,7 @@ import pytest
 from PIL import Image
 
 from spotdwell.base.errors import InputError, RunError
-from spotdwell.base.units import significant
+from spotdwell.base.names import MEASURES
 from spotdwell.model.columns import Geometry
 from spotdwell.output.pictures import style
 from spotdwell.output.pictures.plots import cross_section, history
@@ -101,7 +101,9 @@ def test_the_section_names_zones_axes_beam_scale_and_measures(make, tmp_path):
     # Floor and wall beside each zone's name; they were made to reach 20 and 140 µm.
     for name, zone in (("charred", "char"), ("coagulated", "coagulation")):
         floor = result.measures[f"{zone}_thickness_floor"]
-        assert words[words.index(name) + 1] == significant(1e6 * floor)
+        assert words[words.index(name) + 1] == MEASURES[f"{zone}_thickness_floor"].text(
+            floor, result.measures["cell_depth"]
+        )
     assert any("IEC 60825-1" in word for word in words)
 
 

@@ -16,7 +16,7 @@ from spotdwell.model.columns import Geometry
 from spotdwell.output.pictures.canvas import blank
 from spotdwell.output.pictures.plots import top_view
 from spotdwell.output.pictures.style import TONES
-from spotdwell.output.pictures.top_view import VISIBLE, paint_surface, surface_of
+from spotdwell.output.pictures.top_view import CHAR_SHADES, VISIBLE, paint_surface, surface_of
 
 EDGE = 0.65e-3 * np.sqrt(0.5 * np.log(1.3 / 0.3))
 """Where the crater made by hand ends [m]: 1.3 exp(-2 (r / 0.65 mm)^2) = 0.3."""
@@ -68,7 +68,7 @@ def test_zones_have_the_tones_of_the_section_and_darken_inwards(make):
     figure = blank(80.0, 80.0)
     axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
     axes.set(xlim=(-1e-3, 1e-3), ylim=(-1e-3, 1e-3), xticks=[], yticks=[])
-    paint_surface(axes, surface_of(make()), (-1e-3, 1e-3, -1e-3, 1e-3))
+    paint_surface(axes, surface_of(make()), (-1e-3, 1e-3, -1e-3, 1e-3), 52e-6)
     figure.canvas.draw()
     picture = np.asarray(figure.canvas.buffer_rgba())[..., :3]
 
@@ -80,7 +80,8 @@ def test_zones_have_the_tones_of_the_section_and_darken_inwards(make):
         return to_hex(colours[counts.argmax()] / 255.0)
 
     found = [ring(radius) for radius in (0.97e-3, 0.8e-3, 0.3e-3)]
-    assert found == [TONES[name].colour for name in ("untouched", "coagulated", "charred")]
+    assert found[:2] == [TONES[name].colour for name in ("untouched", "coagulated")]
+    assert found[2] in CHAR_SHADES
     grey = [float(np.dot(to_rgb(colour), [0.299, 0.587, 0.114])) for colour in found]
     assert grey[0] > grey[1] + 0.15 > grey[2] + 0.3
 

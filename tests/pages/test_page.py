@@ -182,8 +182,8 @@ def test_a_reason_is_told_for_each_verdict_and_limit(cube):
     assert all(data["reasons"])
     clean = data["reasons"][np.flatnonzero(cube.word.ravel() == Word.CLEAN)[-1]]
     charred = data["reasons"][np.flatnonzero(cube.word.ravel() == Word.CHARRED)[0]]
-    assert "64 µm thick, over the limit of 52 µm" in charred
-    assert "within the limit of 52 µm" in clean and " um" not in clean
+    assert "over its limit, 64 µm of 52 µm" in charred
+    assert "within its limit, " in clean and " of 52 µm" in clean and " um" not in clean
     lines = " ".join(data["about"]["lines"])
     for said in (
         "spotdwell 0.1.0: 32 shots",

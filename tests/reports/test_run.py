@@ -10,7 +10,7 @@ import pytest
 
 from spotdwell import pipeline, report
 from spotdwell.base.errors import InputError, RunError
-from spotdwell.base.units import significant
+from spotdwell.base.names import MEASURES
 from spotdwell.document.model import Points, Section, Text, blocks_in
 from spotdwell.document.printed import html
 from spotdwell.document.quantities import sentence
@@ -131,7 +131,8 @@ def test_intervals_come_from_the_uncertainty():
     assert "Verdicts of 21 runs with sampled material values: clean 20." in page
     assert "1 samples failed." in page
     spread = found.spreads["crater_depth"]
-    assert f"{significant(1e6 * spread.low)} to {significant(1e6 * spread.high)}" in page
+    depth = MEASURES["crater_depth"]
+    assert f"{depth.text(spread.low)} to {depth.text(spread.high)}" in page
     # 5 and 95 % of 0 to 19 um.
     assert 0.5e-6 < spread.low < 1.5e-6 < 17.5e-6 < spread.high < 18.5e-6
 

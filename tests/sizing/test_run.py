@@ -17,13 +17,14 @@ from spotdwell.inputs.build import target_of
 from spotdwell.inputs.read import scenario_from_dict
 from spotdwell.inputs.shot import scenario_of_shot
 from spotdwell.model.beam import Beam, Profile
+from spotdwell.model.throwing import throwing
 from spotdwell.sizing.lines import lines_of, ripple_of
 from spotdwell.sizing.obstacles import obstacles
 from spotdwell.sizing.run import size
 from spotdwell.sizing.scanner import size_scan
 from spotdwell.sizing.search import FAIR, Found, Search
 from spotdwell.sizing.trials import Limits, Listener, Trial, TrialRuns
-from spotdwell.sizing.unknown import Scale, Unknown, throwing
+from spotdwell.sizing.unknown import Scale, Unknown
 
 COARSE: Any = {"cell_depth": "15 um", "cell_width": "60 um"}
 """Cells with which a shot takes some 50 ms."""

@@ -70,7 +70,6 @@ def test_points_whose_settings_clash_are_shown_as_failed(call):
 
 
 WRONG = [
-    (["--over", POWER], "--over: expected 2 inputs or more, got only power"),
     (["--over", POWER, "--over", POWER], "power twice"),
     (["--over", POWER, "--over", "dwel: 1 ms, 2 ms"], "Did you mean dwell"),
     (

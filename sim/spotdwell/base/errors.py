@@ -42,6 +42,10 @@ class InputError(SpotdwellError):
         return InputError, (self.where, self.expected, self.got, self.advice, self.problems)
 
 
+class UnknownSetting(InputError, TypeError):
+    """A keyword that is no setting: also the TypeError that Python raises for one."""
+
+
 class RunError(SpotdwellError):
     """A run that started could not finish or its result could not be kept (exit code 1)."""
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from spotdwell.base.settings import MAPPED, SETTINGS
+from spotdwell.base.units import convert, significant
 
 
 @dataclass(frozen=True)
@@ -19,6 +21,50 @@ class Quantity:
     display_unit: str
     """Unit in tables and pictures."""
     meaning: str
+
+    @property
+    def is_layer(self) -> bool:
+        """Whether it is the thickness of a zone that is left, or its reach along the surface."""
+        return "_thickness_" in self.name
+
+    def grid_error(self, value: float, cell: float | None = None) -> float:
+        """What half the cells and steps may change of a measure's `value`, with cells `cell` [m] high; SI.
+
+        Lengths and volumes of the crater 2 %, layers 5 % or 0.3 cells: the bounds that the grid studies hold
+        (THEORY.md, Convergence). 0 for what no bound is held of.
+        """
+        if self.is_layer:
+            return max(GRID_LAYER * abs(value), GRID_CELLS * (cell or 0.0))
+        if self.name.startswith("char_"):
+            return GRID_LAYER * abs(value)
+        return GRID_CRATER * abs(value) if self.name in _CRATER else 0.0
+
+    def text(self, value: float, cell: float | None = None) -> str:
+        """`value` [SI] in the display unit, with the digits that the grid gives and at most three."""
+        shown = float(convert(value, self.unit, self.display_unit))
+        error = self.grid_error(value, cell)
+        least = error if self.is_layer else GRID_NONE * (cell or 0.0) if self.name in _DEPTHS else 0.0
+        if 0.0 < value < least:
+            return BELOW_GRID
+        if error == 0.0 or not shown:
+            return significant(shown)
+        scale = float(convert(error, self.unit, self.display_unit))
+        grain = 10.0 ** math.floor(math.log10(scale))
+        digits = 1 + math.floor(math.log10(abs(shown))) - round(math.log10(grain))
+        return significant(shown, min(3, max(1, digits)))
+
+
+GRID_CRATER, GRID_LAYER, GRID_CELLS = 0.02, 0.05, 0.3
+"""Shares that half the cells and steps may change of a crater and of a layer, and of a layer in cells [-]."""
+GRID_NONE = 0.1
+"""Depth over the height of the cells below which nothing was removed for what the grid can tell [-]."""
+BELOW_GRID = "below grid"
+"""For a layer that is thinner than what the grid may err by, and a depth that is none."""
+_DEPTHS = ("crater_depth", "deepest")
+_CRATER = (
+    *("crater_depth", "deepest", "crater_width", "crater_width_half_depth"),
+    *("crater_volume", "solid_volume", "crater_mass", "energy_per_removed_volume"),
+)
 
 
 def _table(*rows: tuple[str, str, str, str, str]) -> dict[str, Quantity]:
@@ -44,15 +90,15 @@ MEASURES = _table(
     ("crater_volume", "V", "m3", "mm3", "volume removed"),
     ("solid_volume", "V_s", "m3", "mm3", "volume of solids removed, without liquid that lay on them"),
     ("crater_mass", "m", "kg", "mg", "mass removed"),
-    ("char_thickness_floor", "", "m", "um", "charred layer under the floor"),
-    ("char_thickness_wall", "", "m", "um", "charred layer at the wall, normal to it"),
-    ("char_thickness_rim", "", "m", "um", "charred surface beyond the crater's edge"),
-    ("dried_thickness_floor", "", "m", "um", "dried layer under the floor"),
-    ("dried_thickness_wall", "", "m", "um", "dried layer at the wall, normal to it"),
-    ("dried_thickness_rim", "", "m", "um", "dried surface beyond the crater's edge"),
-    ("coagulation_thickness_floor", "", "m", "um", "coagulated layer under the floor"),
-    ("coagulation_thickness_wall", "", "m", "um", "coagulated layer at the wall, normal to it"),
-    ("coagulation_thickness_rim", "", "m", "um", "coagulated surface beyond the crater's edge"),
+    ("char_thickness_floor", "", "m", "um", "how far char reaches under the floor"),
+    ("char_thickness_wall", "", "m", "um", "how far char reaches from the wall, normal to it"),
+    ("char_thickness_rim", "", "m", "um", "how far the surface is charred beyond the crater's edge"),
+    ("dried_thickness_floor", "", "m", "um", "how far tissue is dried under the floor"),
+    ("dried_thickness_wall", "", "m", "um", "how far tissue is dried from the wall, normal to it"),
+    ("dried_thickness_rim", "", "m", "um", "how far the surface is dried beyond the crater's edge"),
+    ("coagulation_thickness_floor", "", "m", "um", "how far tissue is coagulated under the floor"),
+    ("coagulation_thickness_wall", "", "m", "um", "how far tissue is coagulated from the wall, normal to it"),
+    ("coagulation_thickness_rim", "", "m", "um", "how far tissue is coagulated beyond the crater's edge"),
     ("trusted_wall", "", "m", "um", "thinnest coagulated wall that measurements support"),
     ("char_volume", "", "m3", "mm3", "volume of charred material left"),
     ("char_per_removed_volume", "", "1", "1", "charred volume left over removed volume"),
@@ -65,6 +111,7 @@ MEASURES = _table(
     ("thermal_relaxation_time", "tau", "s", "ms", "1 / (4 alpha mu^2) of the top layer"),
     ("perforation_time", "", "s", "ms", "when the first column was through"),
     ("end_time", "", "s", "s", "simulated time"),
+    ("cell_depth", "", "m", "um", "height of the finest cells"),
 )
 """Measures that a run reports; None where one does not apply."""
 

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from spotdwell.base.errors import InputError
+from spotdwell.base.errors import UnknownSetting
 
 BEAM, TIME, TARGET, LIMITS, OUTPUT = "Beam", "Exposure and end", "Target and grid", "Limits", "Output"
 """Panels under which the help lists the settings."""
@@ -62,7 +62,7 @@ _RING = "Inner over outer radius of an annular beam."
 _PLUME = "Of the beam that gets through the plume."
 _PULSES = "Of pulses inside each exposure."
 _SUPERPULSED = "Of superpulses; else the power is chopped."
-_BODY, _ROOM = "37 degC if left out.", "Of the room; 22 degC if left out."
+_BODY, _ROOM = "37 degC if left out, 22 for bench materials.", "Of the room; 22 degC if left out."
 _SMALLER = "Cells are this many times smaller."
 
 MAPPED = {
@@ -158,10 +158,10 @@ def with_settings(
 
 
 def check_known(names: Iterable[str], known: Iterable[str] = SETTINGS) -> None:
-    """Raise InputError for a name that is no setting of a shot, or none of the `known` ones."""
+    """Raise UnknownSetting for a name that is no setting of a shot, or none of the `known` ones."""
     known = tuple(known)
     for name in names:
         if name not in known:
             near = difflib.get_close_matches(name, known, n=1)
             advice = f"Did you mean {near[0]}?" if near else f"Known: {', '.join(known)}."
-            raise InputError(name, "a setting of a shot", f'"{name}"', advice)
+            raise UnknownSetting(name, "a setting of a shot", f'"{name}"', advice)

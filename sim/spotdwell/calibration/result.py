@@ -73,7 +73,7 @@ class BenchRow:
         """Whether char was seen where the verdict says charred; None where one of them does not say."""
         if self.char_seen is None or self.word == "perforated":
             return None
-        return self.char_seen == (self.word == "charred")
+        return self.char_seen == (self.word in ("charred", "scorched"))
 
 
 @dataclass(frozen=True, eq=False)

@@ -12,7 +12,6 @@ from pathlib import Path
 from spotdwell.base import units
 from spotdwell.base.foreign import cell
 from spotdwell.document.quantities import setting_text
-from spotdwell.measure.verdict import Word
 from spotdwell.output.whole_file import whole_file
 
 _HINTS = (
@@ -94,7 +93,7 @@ class Mark:
     measures: Mapping[str, float | None]
     """By `base.names.MEASURES`, SI; empty if it failed."""
     word: str
-    """Clean, unverified, charred, perforated, coagulated, dried or unmarked; empty if it failed."""
+    """The verdict in words, as everywhere; empty if it failed."""
     failure: str = ""
     """Why there is no prediction."""
     spread: float = 0.0
@@ -266,12 +265,6 @@ class Plan:
             for at, mark in enumerate(marks)
             if mark.failure
         )
-
-
-def word_of(word: str, measures: Mapping[str, float | None]) -> str:
-    """The verdict's word, or "dried" for what only lost its water."""
-    rim = measures.get("dried_thickness_rim") or 0.0
-    return "dried" if word == Word.UNMARKED and rim > 0.0 else word
 
 
 def _rounded_up(length: float, grain: float) -> float:

@@ -317,6 +317,9 @@ def _compared(card: Plan, shots: Sequence[Shot]) -> Table:
 class Card(Plan):
     """A card of test shots that can be printed."""
 
+    def __repr__(self) -> str:
+        return f"<Card: {len(self.shots)} shots at {len(self.settings)} settings on {self.bench.title}>"
+
     def write_pdf(self, path: str | os.PathLike[str]) -> None:
         """Write the sheets to `path`, whole or not at all. Raises RunError where it cannot be written."""
         write_pdf(document_of(self), Path(path))

@@ -16,8 +16,6 @@ from spotdwell.inputs.shot import scenario_of_shot
 
 AGAINST = "soft_tissue"
 """With which a bench target is compared unless said."""
-ROOM = "22 degC"
-"""Temperature of the bench target unless said."""
 MOST_REPEATS = 20
 
 _EXAMPLES = {"power": "5 W, 10 W", "dwell": "10 ms, 50 ms", "spot": "0.8 mm"}

@@ -9,11 +9,10 @@ from typing import Any, Unpack
 
 from spotdwell.base import units
 from spotdwell.base.errors import InputError, SpotdwellError, check_workers
-from spotdwell.cards.card import Mark, Target, word_of
+from spotdwell.cards.card import Mark, Target
 from spotdwell.cards.document import Card, check_size
 from spotdwell.cards.request import (
     AGAINST,
-    ROOM,
     Beams,
     CardOptions,
     beams_of,
@@ -51,7 +50,7 @@ def card(
 
     The `spot` is one diameter or a list; or else a `laser` file gives spots, wavelength and delivered share
     at the positions `dial`, a list (all if left out). Each setting is solved on the bench target, at
-    `initial_temperature` (22 degC if left out), and on the tissue `against` at 37 degC (soft_tissue if left
+    `initial_temperature` (its material's own if left out), and on the tissue `against` (soft_tissue if left
     out; "none" for no comparison), and printed `repeat` times. A setting that cannot be solved stays on the
     card with its reason. `progress` is told how many runs are done, of how many, and the seconds left.
     Raises InputError that names the option for what cannot be read, contradicts itself or does not fit.
@@ -59,7 +58,7 @@ def card(
     beams, repeat = beams_of(options), repeat_of(options)
     settings = settings_of(power, dwell, beams)
     bench = [
-        scenario_of(material, one, beams, options, options.get("initial_temperature") or ROOM, "material")
+        scenario_of(material, one, beams, options, options.get("initial_temperature"), "material")
         for one in settings
     ]
     against = _against(material, options.get("against"))
@@ -101,9 +100,8 @@ def mark_of(data: dict[str, Any]) -> Mark:
         check_sound(outcome, measures)
     except (SpotdwellError, ArithmeticError, ValueError, MemoryError) as error:
         return Mark({}, "", str(error) or type(error).__name__, spread)
-    # How deep a hole may be for its width is told apart, beside whether it is clean.
-    limits = Limits(scenario.limits.char_thickness, None, math.inf)
-    return Mark(measures, word_of(str(verdict_of(measures, limits).word), measures), "", spread)
+    verdict = verdict_of(measures, Limits(**dict(scenario.limits)))
+    return Mark(measures, verdict.text, "", spread)
 
 
 def _spread(problem: Problem) -> float:
@@ -137,9 +135,9 @@ def _against(material: str, against: str | None) -> str:
 def _target(scenario: Scenario) -> Target:
     """What a scenario shoots at. Raises InputError for a wavelength that its material does not know."""
     name = scenario.target.layers[0].material
-    target_of(scenario)  # refuses such a wavelength
+    target = target_of(scenario)  # refuses such a wavelength
     title = materials_of(scenario)[name].title or name
-    return Target(name, title, scenario.target.initial_temperature)
+    return Target(name, title, target.initial_temperature)
 
 
 def _beam_text(scenario: Scenario) -> str:

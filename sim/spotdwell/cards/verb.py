@@ -32,7 +32,7 @@ def card_verb(
         str | None, o.option(_SHOTS, "MATERIAL", "Tissue beside it; soft_tissue if left out, or none.")
     ] = None,
     initial_temperature: Annotated[
-        str | None, o.option(_SHOTS, '"20 degC"', "Of the bench target; 22 degC if left out.")
+        str | None, o.option(_SHOTS, '"20 degC"', "Of the bench target; its material's own if left out.")
     ] = None,
     title: Annotated[str | None, o.option(OUTPUT, "TEXT", "Title of the card.")] = None,
     pdf: Annotated[Path | None, o.option(OUTPUT, "CARD.pdf", "Write sheets of A4.")] = None,

@@ -162,7 +162,7 @@ def notes(card: Plan, shots: Sequence[Shot]) -> tuple[str, ...]:
         f"thickest layer there. {ABSENT} not modelled for this target."
     )
     words = {mark.word for one in here for mark in (card.marks[one], *card.on_tissue[one : one + 1])}
-    if Word.UNVERIFIED in words:
+    if any(word.startswith(Word.UNVERIFIED) for word in words):
         lines.append(
             "Unverified: as clean, but less than half the coagulation was computed that was measured beside "
             "such lasers, or none was measured: expect more of it than is foreseen."

@@ -26,11 +26,20 @@ def materials(
     name: Annotated[
         str | None, typer.Argument(metavar="[NAME]", help="One of them, or a .toml file.")
     ] = None,
+    toml: Annotated[bool, typer.Option("--toml", help="Print its file, to start one of your own.")] = False,
 ) -> None:
     """List the shipped materials, or show one with its sources.
 
     Example: spotdwell list materials soft_tissue
+
+    A material of your own starts from its file: spotdwell list materials skin --toml > mine.toml
     """
+    if toml and name is not None:
+        from spotdwell.inputs.read import material_text, read_material, shipped_material
+
+        own = name.endswith(".toml")
+        say(material_text(read_material(name) if own else shipped_material(name)).rstrip("\n"))
+        return
     from spotdwell.catalogue import shown as catalogue
     from spotdwell.console.screen import text_of
 

@@ -40,12 +40,20 @@ Out = Annotated[Path | None, option(OUTPUT, "FILE.h5", "Keep the result as HDF5.
 Picture = Annotated[Path | None, option(OUTPUT, "FILE.png", "Draw the section; or svg, pdf.", "--picture")]
 Json = Annotated[bool, option(OUTPUT, None, "Print one JSON object in SI instead.", "--json")]
 CheckGrid = Annotated[bool, option(OUTPUT, None, "Solve it on a finer grid too.", "--check-grid")]
+Values = Annotated[
+    list[str] | None,
+    option(OUTPUT, "NAME=VALUE", "Value of a material, as skin.density=1.1 g/cm3; may repeat.", "--set"),
+]
+Sensitivity = Annotated[bool, option(OUTPUT, None, "Show what 5 % of power, spot and dwell do.")]
 Samples = Annotated[
     int | None, option(OUTPUT, "N", "Sample the materials' ranges N times; 128 is enough.", "--uncertainty")
 ]
 Seed = Annotated[int | None, option(OUTPUT, "NUMBER", "Of these samples; 0 if left out.")]
 Workers = Annotated[int | None, option(OUTPUT, "NUMBER", "Processes for them; one a core if left out.")]
 Quiet = Annotated[bool, option(OUTPUT, None, "Print no progress, only the verdict.", "--quiet")]
+Started = Annotated[
+    str, typer.Argument(metavar="SCENARIO", help="Path of a file or of a kept result, or a shipped name.")
+]
 Scenario = Annotated[str, typer.Argument(metavar="SCENARIO", help="Path of a file, or a shipped name.")]
 
 
@@ -75,6 +83,20 @@ def with_force(verb: Callable[..., None]) -> Callable[..., None]:
     forcing.__signature__ = signature  # type: ignore[attr-defined]
     forcing.__annotations__ = {one.name: one.annotation for one in signature.parameters.values()}
     return forcing
+
+
+def values_in(texts: list[str] | None) -> dict[str, str]:
+    """Values by dotted key from texts such as "skin.density=1.1 g/cm3". Raises InputError for others."""
+    found = {}
+    for text in texts or []:
+        key, sign, value = text.partition("=")
+        if not sign or not key.strip() or not value.strip():
+            example = '"soft_tissue.water_mass_fraction=0.75"'
+            raise InputError(
+                "values", f"a material, a property and its value, such as {example}", f'"{text}"'
+            )
+        found[key.strip()] = value.strip()
+    return found
 
 
 def help_without_verb(context: typer.Context) -> None:

@@ -10,7 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from spotdwell.base.names import Quantity
-from spotdwell.base.units import convert, display, significant
+from spotdwell.base.units import display
 
 SHOOTING = (
     "Shoot test craters with eye protection for the wavelength, behind barriers, with the plume extracted "
@@ -59,11 +59,9 @@ def bullets(lines: Iterable[str]) -> Table:
     return table
 
 
-def shown(quantity: Quantity, value: float | None) -> str:
-    """`value` [SI] in the quantity's display unit, without the unit; a dash where there is none."""
-    if value is None:
-        return "-"
-    return significant(float(convert(value, quantity.unit, quantity.display_unit)))
+def shown(quantity: Quantity, value: float | None, cell: float | None = None) -> str:
+    """`value` [SI] in the display unit, with the digits that cells `cell` [m] high give; "-" for None."""
+    return "-" if value is None else quantity.text(value, cell)
 
 
 def unit_text(quantity: Quantity) -> str:

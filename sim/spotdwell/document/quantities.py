@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from spotdwell.base.names import Quantity
-from spotdwell.base.units import convert, significant, written
+from spotdwell.base.units import written
 from spotdwell.output.pictures.style import typeset
 
 ABSENT = "–"
@@ -20,11 +20,9 @@ def setting_text(value: float, unit: str) -> str:
     return quantity_text(written(float(f"{value:.4g}"), unit))
 
 
-def measure_text(quantity: Quantity, value: float | None, digits: int = 3) -> str:
-    """Number of a measure [SI] in its display unit."""
-    if value is None:
-        return ABSENT
-    return significant(float(convert(value, quantity.unit, quantity.display_unit)), digits)
+def measure_text(quantity: Quantity, value: float | None, cell: float | None = None) -> str:
+    """Number of a measure [SI] in its display unit, with the digits that cells `cell` [m] high give."""
+    return ABSENT if value is None else quantity.text(value, cell)
 
 
 def interval_text(quantity: Quantity, low: float | None, high: float | None) -> str:

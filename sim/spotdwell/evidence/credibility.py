@@ -14,6 +14,7 @@ from spotdwell.console.workers import cores
 from spotdwell.evidence.check import Check
 from spotdwell.evidence.published import Row, evaluate, rows
 from spotdwell.evidence.selfcheck import run_checks
+from spotdwell.inputs.build import target_of
 from spotdwell.inputs.read import shipped_scenario
 from spotdwell.inputs.schema import Scenario
 from spotdwell.inputs.shot import scenario_with
@@ -90,7 +91,7 @@ def converge(
         found.append(pipeline.run(scenario_with(scenario, _on_grid(refinement))).measures)
     table = []
     for name in names:
-        start = scenario.target.initial_temperature if name == RISE else 0.0
+        start = target_of(scenario).initial_temperature if name == RISE else 0.0
         values = [value - start for measures in found if (value := measures[name]) is not None]
         if len(values) == len(REFINEMENTS):
             table.append(grid_convergence(name, values))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+from spotdwell.base import units
 from spotdwell.base.errors import InputError
 from spotdwell.inputs import medium as media
 from spotdwell.inputs.extent import checked_extent
@@ -29,6 +30,7 @@ def problem_of(scenario: Scenario) -> Problem:
     or scatters, a beam wider than the grid, a layer thinner than a cell.
     """
     target, beam, exposure = target_of(scenario), beam_of(scenario), exposure_of(scenario)
+    _check_cooling(scenario, target)
     try:
         extent = checked_extent(scenario, target, beam, exposure, request_of(scenario))
         grid = choose_grid(target, beam, exposure, request_of(scenario))
@@ -49,6 +51,18 @@ def problem_of(scenario: Scenario) -> Problem:
     )
 
 
+def _check_cooling(scenario: Scenario, target: Target) -> None:
+    """Raise InputError for a run that could never cool to its end."""
+    warmest, run = max(target.initial_temperature, scenario.target.backing_temperature or 0.0), scenario.run
+    if run.end_time is None and run.end_temperature <= warmest:
+        raise InputError(
+            scenario.origin.where("run.end_temperature"),
+            f"more than {units.written(warmest, 'K')}, from which the target cannot cool by itself",
+            units.written(run.end_temperature, "K"),
+            "Raise end_temperature, or set run.end_time.",
+        )
+
+
 def target_of(scenario: Scenario) -> Target:
     """Layers and backing at the beam's wavelength."""
     materials, table = materials_of(scenario), scenario.target
@@ -60,8 +74,9 @@ def target_of(scenario: Scenario) -> Target:
         )
         for layer in table.layers
     )
-    held_at = table.initial_temperature if table.backing_temperature is None else table.backing_temperature
-    return Target(layers, table.initial_temperature, table.backing, held_at)
+    initial = table.initial_temperature or materials[table.layers[-1].material].initial_temperature
+    held_at = initial if table.backing_temperature is None else table.backing_temperature
+    return Target(layers, initial, table.backing, held_at)
 
 
 def beam_of(scenario: Scenario) -> Beam:

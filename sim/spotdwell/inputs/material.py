@@ -226,6 +226,8 @@ class Material(Table):
     """Record of what it was based on, once completed."""
     about: str = ""
     """What it stands for, and what its values leave out."""
+    initial_temperature: Temperature = 310.15
+    """Before a shot, unless the scenario says: of the body, or of the room for what is shot at on a bench."""
     density: Property[Density]
     """Mass per volume with all its water."""
     water_mass_fraction: Property[Share]

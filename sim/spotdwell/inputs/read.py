@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import tomllib
+from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from dataclasses import replace
 from functools import lru_cache
@@ -79,6 +80,54 @@ def materials_of(scenario: Scenario) -> dict[str, Material]:
 def with_own_materials(scenario: Scenario) -> Scenario:
     """The same scenario with the materials that it uses inside it, so that it needs no other file."""
     copy = scenario.model_copy(update={"materials": materials_of(scenario)})
+    copy._origin = scenario.origin
+    return copy
+
+
+def with_values(scenario: Scenario, values: Mapping[str, str | float]) -> Scenario:
+    """The same scenario with other values of its materials, such as {"skin.water_mass_fraction": 0.7}.
+
+    A value set so is "assumed", without a range. Raises InputError for a material that the scenario does not
+    use, a property that it does not have, and a value that cannot be.
+    """
+    data = {name: tomllib.loads(text) for name, text in material_texts(scenario).items()}
+    for key, value in values.items():
+        name, _, path = key.partition(".") if key.split(".")[0] in data else key.rpartition(".")
+        if name not in data:
+            advice = library.suggestion(name or key, tuple(data))
+            raise InputError(
+                f'set "{key}"', "a material of this shot, a dot and a property", f'"{key}"', advice
+            )
+        *tables, last = path.split(".")
+        place: Any = data[name]
+        for step in tables:
+            place = place.get(step) if isinstance(place, dict) else None
+        if not isinstance(place, dict) or not isinstance(place.get(last), dict) or "value" not in place[last]:
+            known = tuple(_properties(data[name]))
+            advice = library.suggestion(path, known)
+            raise InputError(f'set "{key}"', f"a property of {name}", f'"{path}"', advice)
+        place[last] = {"value": _number_or_text(value), "basis": "assumed", "source": "set for this run"}
+    texts = {name: tomli_w.dumps(table) for name, table in data.items()}
+    return with_materials(scenario, texts)
+
+
+def _properties(table: Mapping[str, Any], above: str = "") -> Iterator[str]:
+    for name, one in table.items():
+        if isinstance(one, dict):
+            yield from [f"{above}{name}"] if "value" in one else _properties(one, f"{above}{name}.")
+
+
+def _number_or_text(value: str | float) -> str | float:
+    try:
+        return float(value)
+    except ValueError:
+        return value
+
+
+def with_materials(scenario: Scenario, texts: Mapping[str, str]) -> Scenario:
+    """The same scenario with the materials of these TOML `texts` by name, in place of others so called."""
+    given = {name: material_from_text(text, name) for name, text in texts.items()}
+    copy = scenario.model_copy(update={"materials": {**scenario.materials, **given}})
     copy._origin = scenario.origin
     return copy
 

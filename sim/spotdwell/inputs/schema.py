@@ -30,7 +30,8 @@ class LayerTable(Table):
 class TargetTable(Table):
     """Layers over a backing."""
 
-    initial_temperature: q.Temperature = 310.15
+    initial_temperature: q.Temperature | None = None
+    """Absent: that of the last layer's material, 37 degC in tissue and 22 degC on the bench."""
     backing: Backing = Backing.INSULATED
     """What lies under the last layer."""
     backing_temperature: q.Temperature | None = None
@@ -256,16 +257,4 @@ class Scenario(Table):
                 got = f'one that does not, with geometry = "{self.grid.geometry}"'
                 advice = 'Set grid.geometry = "lattice".'
                 raise wrong("a beam that rests on the axis", got, advice, key=f"beam.{key}")
-        return self
-
-    @model_validator(mode="after")
-    def _can_cool(self) -> Self:
-        warmest = max(self.target.initial_temperature, self.target.backing_temperature or 0.0)
-        if self.run.end_time is None and self.run.end_temperature <= warmest:
-            raise wrong(
-                f"more than {units.written(warmest, 'K')}, from which the target cannot cool by itself",
-                units.written(self.run.end_temperature, "K"),
-                "Raise end_temperature, or set run.end_time.",
-                key="run.end_temperature",
-            )
         return self

@@ -148,6 +148,13 @@ class Cube:
     scenario_text: str
     """TOML of the base scenario, with its materials."""
     versions: dict[str, str]
+
+    def __repr__(self) -> str:
+        axes = " x ".join(f"{len(axis.values)} of {axis.name}" for axis in self.axes)
+        return (
+            f"<Cube: {axes}, {int(np.sum(self.word == FAILED))} failed, {int(np.sum(self.missing))} missing>"
+        )
+
     """Of what computed it."""
 
     @property

@@ -15,6 +15,7 @@ import numpy as np
 from spotdwell.base.units import significant
 from spotdwell.maps.choice import Choice, length_of
 from spotdwell.maps.cube import Cube
+from spotdwell.maps.curves import paint_curves
 from spotdwell.maps.regions import (
     LINES,
     SIGN_NAMES,
@@ -63,7 +64,8 @@ def draw_map(cube: Cube, path: str | os.PathLike[str], choice: Choice | None = N
     written.
     """
     check_panels(cube.axes)
-    draw_file(Path(path), lambda figure: paint(figure, cube, choice))
+    fill = paint_curves if len(cube.axes) == 1 else paint
+    draw_file(Path(path), lambda figure: fill(figure, cube, choice))
 
 
 @dataclass(frozen=True)
@@ -162,6 +164,9 @@ def _fill(
 ) -> None:
     words, mesh = view.slice_of(place, cube.word), view.mesh
     paint_regions(axes, mesh, words)
+    if any(view.axes[one].scale == "list" for one in (view.across, view.up)) and not view.has_words:
+        x, y = np.meshgrid(mesh.x, mesh.y)
+        axes.plot(x.ravel(), y.ravel(), linestyle="none", marker=".", markersize=2.5, color=INK, zorder=4)
     taken = [] if star is None else [tuple(axes.transData.transform(star))]
     for word, row, column in places_of(words):
         size = 8.0 if len(view.places) < 3 else 6.5

@@ -20,9 +20,11 @@ Words = NDArray[np.str_]
 
 TONES = {
     str(Word.UNMARKED): Tone("#f6f3ea"),
-    str(Word.COAGULATED): Tone("#f0d3a2", ".."),
+    str(Word.DRIED): Tone("#ede2c8", "--"),
+    str(Word.COAGULATED): Tone("#efd09c", ".."),
     str(Word.CLEAN): Tone("#9fc9ea"),
     str(Word.UNVERIFIED): Tone("#98a890", "//"),
+    str(Word.SCORCHED): Tone("#b08a63", "++"),
     str(Word.CHARRED): Tone("#7d5f50", "xx"),
     str(Word.TOO_DEEP): Tone("#5c86b4", "\\\\"),
     str(Word.PERFORATED): Tone("#34597f", "||"),

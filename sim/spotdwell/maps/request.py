@@ -105,16 +105,14 @@ class Range:
     """ "linear" or "log" for values evenly apart in that, "list" for listed ones."""
 
 
-def ranges_of(texts: Sequence[str], least: int = 2) -> tuple[Range, ...]:
-    """Ranges in the `texts`, at least `least` of them, each of another input. Raises InputError."""
+def ranges_of(texts: Sequence[str]) -> tuple[Range, ...]:
+    """Ranges in the `texts`, one or more, each of another input. Raises InputError."""
     found = tuple(range_of(text) for text in texts)
     names = [one.name for one in found]
     if twice := [name for name in dict.fromkeys(names) if names.count(name) > 1]:
         raise InputError("over", "each input once", f"{twice[0]} twice", "Put its values into one range.")
-    if len(found) < least:
-        expected = f"{least} inputs or more" if least > 1 else "an input"
-        got = f"only {names[0]}" if names else "none"
-        raise InputError("over", expected, got, f'For example {_EXAMPLE.split(", ")[0]}, 20".')
+    if not found:
+        raise InputError("over", "an input", "none", f'For example {_EXAMPLE.split(", ")[0]}, 20".')
     return found
 
 

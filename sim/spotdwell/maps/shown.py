@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import os
 import shutil
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -28,9 +28,10 @@ from spotdwell.inputs.schema import Scenario
 from spotdwell.maps.choice import Choice, number_of, setting_text
 from spotdwell.maps.choice import shown as shown_value
 from spotdwell.maps.cube import FAILED, Cube
+from spotdwell.maps.curves import CURVES
 from spotdwell.maps.picture import draw_map
 from spotdwell.maps.run import MapPlan, foreseen, map_of, point_of, probe_points
-from spotdwell.maps.view import View, check_panels, choice_text, limits_text, view_of
+from spotdwell.maps.view import View, check_panels, choice_text, joined, limits_text, view_of
 from spotdwell.maps.window import check_depth, cleanest
 from spotdwell.measure.verdict import Limits, Word
 from spotdwell.output.whole_file import MAP, whole_file
@@ -66,7 +67,9 @@ def _headed(name: str, unit: str) -> str:
 
 SIGNS = {
     str(Word.UNMARKED): ".",
+    str(Word.DRIED): ",",
     str(Word.COAGULATED): "o",
+    str(Word.SCORCHED): "%",
     str(Word.CHARRED): "#",
     str(Word.CLEAN): "+",
     str(Word.UNVERIFIED): "~",
@@ -90,7 +93,7 @@ def map_text(cube: Cube, choice: Choice | None, wanted: float | None) -> list[Re
         heading(_title(cube)),
         *([Text(_setting(cube))] if cube.setting else []),
         Text(f"Limits: {_ascii(limits_text(cube.limits))}."),
-        *_grids(cube, choice),
+        *([Text(), indented(_along(cube))] if len(cube.axes) == 1 else _grids(cube, choice)),
         Text(),
         heading("What each verdict spans [um]"),
         indented(_spans(cube)),
@@ -122,8 +125,7 @@ def failure_lines(cube: Cube) -> list[str]:
 
 def _title(cube: Cube) -> str:
     sizes = " x ".join(str(size) for size in cube.shape)
-    names = [axis.name for axis in cube.axes]
-    return f"Map over {', '.join(names[:-1])} and {names[-1]}: {sizes} points"
+    return f"Map over {joined([axis.name for axis in cube.axes])}: {sizes} points"
 
 
 def _setting(cube: Cube) -> str:
@@ -165,6 +167,24 @@ def _grids(cube: Cube, choice: Choice | None) -> Iterator[RenderableType]:
     present = [word for word in SIGNS if np.any(cube.word == word)]
     key = ", ".join(f"{SIGNS[word]} {_name(word)}" for word in present)
     yield Text(f"{key}{f', {_CHOSEN} nearest to the cleanest' if choice else ''}")
+
+
+def _along(cube: Cube) -> RenderableType:
+    """A line for each value of the only axis: verdict, depth and layers."""
+    axis = cube.axes[0]
+    name = f"{axis.name} [{axis.unit}]" if axis.unit else axis.name
+    heads = ("depth", "char floor", "wall", "coag. floor", "wall [um]")
+    table = plain_table((name, "right"), ("verdict", "left"), *((head, "right") for head in heads))
+    values: Sequence[float | str] = axis.values
+    for at, value in enumerate(values):
+        cell = float(cube.measures["cell_depth"][at])
+        found = (float(cube.measures[name][at]) for name in CURVES)
+        texts = (
+            "-" if np.isnan(one) else shown(MEASURES[name], one, cell)
+            for name, one in zip(CURVES, found, strict=True)
+        )
+        table.add_row(number_of(axis, value), _name(str(cube.word[at])), *texts)
+    return table
 
 
 def _grid(cube: Cube, view: View, place: tuple[int, ...], choice: Choice | None) -> str:

@@ -147,7 +147,7 @@ def _claim(file: int, path: Path) -> None:
 
 
 FORMAT = MAP
-FORMAT_VERSION = 2
+FORMAT_VERSION = 3
 """From 2 on a file is sealed, and each point has a checksum."""
 
 _BYTES = {VERDICT: LONGEST_WORD, FAILURE: LONGEST_REASON}

@@ -1,4 +1,4 @@
-"""The verb `map`: a shot over ranges of two or more of its settings."""
+"""The verb `map`: a shot over ranges of one or more of its settings."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def map_verb(
     quiet: o.Quiet = False,
     **settings: Any,
 ) -> None:
-    """Map what shots do over ranges of two or more settings, and find the cleanest one for a depth.
+    """Map what shots do over ranges of one or more settings, and find the cleanest one for a depth.
 
     Example: spotdwell map --on skin --spot "0.6 mm" --over "power: 5 W to 40 W, 10" --over
     "dwell: 1 ms to 0.2 s, 10, log" --depth "300 um" --picture map.png

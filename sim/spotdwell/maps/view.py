@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
 from typing import Any
@@ -20,6 +21,8 @@ from spotdwell.output.pictures.style import typeset
 Array = NDArray[np.float64]
 
 MOST_PANELS = 12
+_LONG = 8.0
+"""Last over first of listed numbers from which they are drawn to a logarithmic scale."""
 _MOST_NAMED = 9
 """Values of a listed axis that get a tick's label; of more every second or third does."""
 
@@ -78,6 +81,8 @@ def view_of(axes: tuple[Axis, ...]) -> View:
 
 def check_panels(axes: tuple[Axis, ...]) -> None:
     """Raise InputError where a picture of the map would need too many panels."""
+    if len(axes) == 1:
+        return
     view = view_of(axes)
     if (count := int(np.prod([len(axes[one].values) for one in view.panels], dtype=int))) > MOST_PANELS:
         names = " and ".join(axes[one].name for one in view.panels)
@@ -85,23 +90,36 @@ def check_panels(axes: tuple[Axis, ...]) -> None:
         raise InputError("picture", f"at most {MOST_PANELS} panels", f"{count}, over {names}", advice)
 
 
+def spacing(axis: Axis) -> str:
+    """How `axis` is drawn: "words" side by side, or numbers to a "linear" or "log" scale.
+
+    Listed numbers over more than a factor of 8 are drawn to a logarithmic one.
+    """
+    if isinstance(axis.values[0], str):
+        return "words"
+    if axis.scale != "list":
+        return axis.scale
+    low, high = (float(axis.values[one]) for one in (0, -1))
+    return "log" if low > 0.0 and high > _LONG * low else "linear"
+
+
 def sides_of(axis: Axis) -> tuple[Array, Array]:
-    """Centres and edges of the cells along `axis`: in its unit, or counted from 0 for listed values."""
-    if axis.scale == "list":
+    """Centres and edges of the cells along `axis`: in its unit, or counted from 0 for words."""
+    if (drawn := spacing(axis)) == "words":
         centres = np.arange(len(axis.values), dtype=np.float64)
     else:
         centres = np.array([in_unit(axis, float(value)) for value in axis.values])
-    scaled = np.log(centres) if axis.scale == "log" else centres
+    scaled = np.log(centres) if drawn == "log" else centres
     middles = 0.5 * (scaled[1:] + scaled[:-1])
     edges = np.concatenate([[2.0 * scaled[0] - middles[0]], middles, [2.0 * scaled[-1] - middles[-1]]])
-    return centres, np.exp(edges) if axis.scale == "log" else edges
+    return centres, np.exp(edges) if drawn == "log" else edges
 
 
 def at_position(axis: Axis, position: float) -> float:
     """Where a place along `axis`, counted in its values, lies on a side."""
     centres = sides_of(axis)[0]
     places = np.arange(centres.size)
-    if axis.scale == "log":
+    if spacing(axis) == "log":
         return float(np.exp(np.interp(position, places, np.log(centres))))
     return float(np.interp(position, places, centres))
 
@@ -110,12 +128,16 @@ def scale_side(side: Any, axis: Axis, set_scale: Any) -> None:
     """Scale and ticks of one side of a panel: `side` is matplotlib's x or y axis."""
     from matplotlib.ticker import FuncFormatter, LogLocator, MaxNLocator, NullFormatter
 
+    if (drawn := spacing(axis)) == "log":
+        set_scale("log")
     if axis.scale == "list":
         step = -(-len(axis.values) // _MOST_NAMED)
-        places = range(0, len(axis.values), step)
-        side.set_ticks(list(places), [typeset(number_of(axis, axis.values[one])) for one in places])
-    elif axis.scale == "log":
-        set_scale("log")
+        places, centres = range(0, len(axis.values), step), sides_of(axis)[0]
+        names = [typeset(number_of(axis, axis.values[one])) for one in places]
+        side.set_ticks([centres[one] for one in places], names)
+        side.set_minor_formatter(NullFormatter())
+        side.set_tick_params(which="minor", length=0.0)
+    elif drawn == "log":
         decades = np.log10(float(axis.values[-1]) / float(axis.values[0]))
         side.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0) if decades < 2.5 else (1.0,)))
         side.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
@@ -131,17 +153,22 @@ def label_of(axis: Axis) -> str:
     return f"{meaning} [{unit}]" if unit else meaning
 
 
-def caption_of(cube: Cube, view: View, choice: Choice | None) -> list[str]:
+def caption_of(cube: Cube, view: View | None, choice: Choice | None) -> list[str]:
     """Title, setting, limits and the chosen setting, a paragraph each."""
     names = [AXES[axis.name].meaning for axis in cube.axes]
-    title = cube.setting.get("title") or f"Map over {', '.join(names[:-1])} and {names[-1]}"
+    title = cube.setting.get("title") or f"Map over {joined(names)}"
     setting = " · ".join(text for key, text in cube.setting.items() if key != "title")
     lines = [title, setting, f"Limits: {limits_text(cube.limits)}."]
     if choice is not None:
         lines.append(choice_text(cube, choice))
-    if view.has_words:
+    if view is not None and view.has_words:
         lines.append("Figures: crater depth over coagulation under the floor, in um.")
     return [line for line in lines if line]
+
+
+def joined(names: Sequence[str]) -> str:
+    """Names with commas, and "and" before the last."""
+    return " and ".join([*([", ".join(names[:-1])] if names[1:] else []), names[-1]])
 
 
 def limits_text(limits: Limits) -> str:

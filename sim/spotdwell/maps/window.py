@@ -2,7 +2,7 @@
 
 A setting comes into question where two neighbouring points along one axis, the others being the same, both
 cut without perforating and their depths lie on either side of the wanted one: setting and measures are
-then interpolated linearly between the two (in the logarithm of the setting where the axis is logarithmic).
+then interpolated linearly between the two (in the logarithm of the setting where the axis is drawn so).
 Materials and counts are not interpolated.
 A computed point whose depth is within 2 % of the wanted one comes into question as it is.
 
@@ -22,6 +22,7 @@ from spotdwell.base.errors import InputError
 from spotdwell.base.units import display
 from spotdwell.maps.choice import Choice
 from spotdwell.maps.cube import Axis, Cube
+from spotdwell.maps.view import spacing
 from spotdwell.measure.verdict import Limits, Word, verdict_of
 
 NEAR = 0.02
@@ -110,7 +111,7 @@ def _measured(values: Array, place: _Place) -> float | None:
 def _between(axis: Axis, place: _Place) -> float:
     index = place.index[place.axis or 0]
     low, high = float(axis.values[index]), float(axis.values[index + 1])
-    if axis.scale == "log":
+    if spacing(axis) == "log":
         return float(low * (high / low) ** place.share)
     return low + place.share * (high - low)
 

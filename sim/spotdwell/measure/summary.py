@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from spotdwell.base.names import MEASURES
 from spotdwell.measure import crater, zones
 from spotdwell.model.columns import Geometry
@@ -114,6 +116,7 @@ def measures_of(outcome: Outcome) -> dict[str, float | None]:
         "peak_temperature": outcome.peak_temperature,
         "perforation_time": outcome.perforation_time,
         "end_time": outcome.final.time,
+        "cell_depth": float(np.diff(outcome.problem.grid.depth_edges).min()),
     }
     return {name: values[name] for name in MEASURES}
 

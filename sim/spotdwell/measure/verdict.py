@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from spotdwell.base.names import BELOW_GRID, GRID_CRATER, GRID_NONE, MEASURES
+
 Measures = Mapping[str, float | None]
 
 
@@ -13,8 +15,12 @@ class Word(StrEnum):
     """What became of the target."""
 
     UNMARKED = "unmarked"
+    DRIED = "dried"
     COAGULATED = "coagulated"
+    SCORCHED = "scorched"
+    """Charred, and nothing removed."""
     CHARRED = "charred"
+    """Removed, with more char left than the limit."""
     CLEAN = "clean"
     UNVERIFIED = "unverified"
     """Removed within the limits, but beside a wall that measurements contradict or never saw."""
@@ -51,11 +57,25 @@ class Verdict:
     reasons: tuple[str, ...]
     limits: Limits
 
+    @property
+    def is_borderline(self) -> bool:
+        """Whether the grid's own error could turn the word into another."""
+        return any(reason.startswith(_NEAR) for reason in self.reasons)
+
+    @property
+    def text(self) -> str:
+        """The word, and whether it is borderline."""
+        return f"{self.word}, borderline" if self.is_borderline else str(self.word)
+
+
+_NEAR = "Borderline: "
+
 
 def verdict_of(measures: Measures, limits: Limits) -> Verdict:
     """Verdict on `measures`, the dict of `measure.summary.measures_of`.
 
-    The first that holds: perforated, too deep, charred, unverified, clean, coagulated, unmarked.
+    The first that holds: perforated, too deep, charred, unverified, clean, scorched, coagulated, dried,
+    unmarked. A last sentence says what lies so near its limit that the grid's error could change the word.
     """
     findings = (
         (Word.PERFORATED, _perforated(measures)),
@@ -63,11 +83,61 @@ def verdict_of(measures: Measures, limits: Limits) -> Verdict:
         (Word.CHARRED, _charred(measures, limits)),
         (Word.UNVERIFIED, _unverified(measures)),
         (Word.CLEAN, _clean(measures, limits)),
+        (Word.SCORCHED, _scorched(measures)),
         (Word.COAGULATED, _coagulated(measures)),
+        (Word.DRIED, _dried(measures)),
         (Word.UNMARKED, [f"{_nothing(measures)}, charred or coagulated."]),
     )
     word, reasons = next((word, reasons) for word, reasons in findings if reasons)
-    return Verdict(word, tuple(reasons), limits)
+    return Verdict(word, (*reasons, *_near(word, measures, limits)), limits)
+
+
+@dataclass(frozen=True)
+class _Edge:
+    """A value beside its limit [SI], and what the grid may err by."""
+
+    name: str
+    value: float
+    limit: float
+    error: float
+
+    @property
+    def over(self) -> bool:
+        return self.value > self.limit
+
+    @property
+    def near(self) -> bool:
+        return abs(self.value - self.limit) <= self.error
+
+
+def _edges(word: Word, measures: Measures, limits: Limits) -> list[_Edge]:
+    """Each value that has a limit, as `word` was found."""
+    deepest, width = _amount(measures, "deepest"), _amount(measures, "crater_width")
+    depth = [] if limits.depth is None else [("depth", deepest, limits.depth, GRID_CRATER * deepest)]
+    if width > 0.0:
+        ratio = deepest / width
+        depth.append(("depth over width", ratio, limits.aspect_ratio, 2.0 * GRID_CRATER * ratio))
+    char = [
+        (f"char at the {place}", value, limit, _error(measures, f"char_thickness_{place}"))
+        for place, value, limit in _char(measures, limits)
+    ]
+    least, wall = measures["trusted_wall"], "coagulation_thickness_wall"
+    trust = [] if not least else [("coagulated wall", _amount(measures, wall), least, _error(measures, wall))]
+    chosen = {Word.TOO_DEEP: depth, Word.CHARRED: char, Word.UNVERIFIED: trust}
+    return [_Edge(*one) for one in chosen.get(word, depth + char + trust if word is Word.CLEAN else [])]
+
+
+def _near(word: Word, measures: Measures, limits: Limits) -> list[str]:
+    """What could turn `word` into another: one limit nearly passed, or all that were passed just so."""
+    edges = _edges(word, measures, limits)
+    if word in (Word.TOO_DEEP, Word.CHARRED):
+        edges = [one for one in edges if one.over]
+        if not all(one.near for one in edges):
+            return []
+    names = [one.name for one in edges if one.near]
+    if not names:
+        return []
+    return [f"{_NEAR}the {' and the '.join(names)} lies within the grid's error of its limit."]
 
 
 def _perforated(measures: Measures) -> list[str]:
@@ -80,11 +150,13 @@ def _too_deep(measures: Measures, limits: Limits) -> list[str]:
     reasons = []
     if limits.depth is not None and deepest > limits.depth:
         reasons.append(
-            f"The deepest point, {_length(deepest)}, is below the wanted depth of {_length(limits.depth)}."
+            f"The deepest point, {_measure(measures, 'deepest')}, is below the wanted depth of "
+            f"{_length(limits.depth)}."
         )
     if width > 0.0 and deepest > limits.aspect_ratio * width:
         reasons.append(
-            f"The depth of {_length(deepest)} is {deepest / width:.3g} times the width of {_length(width)}, "
+            f"The depth of {_measure(measures, 'deepest')} is {deepest / width:.2g} times the width of "
+            f"{_measure(measures, 'crater_width')}, "
             f"over the limit of {limits.aspect_ratio:g}: beyond it walls reflect the beam, which the model "
             "leaves out."
         )
@@ -92,16 +164,19 @@ def _too_deep(measures: Measures, limits: Limits) -> list[str]:
 
 
 def _charred(measures: Measures, limits: Limits) -> list[str]:
-    if _removed(measures):
-        return [
-            f"The char at the {place} is {_length(thickness)} thick, over the limit of {_length(limit)}."
-            for place, thickness, limit in _char(measures, limits)
-            if thickness > limit
-        ]
+    if not _removed(measures):
+        return []
+    return [
+        f"The char at the {place} is over its limit, {_layer(measures, 'char', place)} of {_length(limit)}."
+        for place, thickness, limit in _char(measures, limits)
+        if thickness > limit
+    ]
+
+
+def _scorched(measures: Measures) -> list[str]:
     if _amount(measures, "char_volume") == 0.0:
         return []
-    thickness = _amount(measures, "char_thickness_floor")
-    return [f"Char was left, {_length(thickness)} thick on the axis, and nothing was removed."]
+    return [f"Char was left, {_layer(measures, 'char', 'floor')} deep on the axis, and nothing was removed."]
 
 
 def _unverified(measures: Measures) -> list[str]:
@@ -111,16 +186,17 @@ def _unverified(measures: Measures) -> list[str]:
     least, wall = measures["trusted_wall"], measures["coagulation_thickness_wall"]
     place = "floor" if wall is None else "wall"
     wall = _amount(measures, "coagulation_thickness_floor") if wall is None else wall
+    shown = _layer(measures, "coagulation", place)
     if least is not None and wall >= least:
         return []
-    removed = f"Material was removed to a depth of {_length(_amount(measures, 'deepest'))}"
+    removed = f"Material was removed to a depth of {_measure(measures, 'deepest')}"
     if least is None:
         return [
-            f"{removed}, but no measurement of a wall beside such a laser is known: the {_length(wall)} of "
+            f"{removed}, but no measurement of a wall beside such a laser is known: the {shown} of "
             f"coagulation computed at the {place} is not to be trusted."
         ]
     return [
-        f"{removed}, but the {_length(wall)} of coagulation computed at the {place} is less than half of "
+        f"{removed}, but the {shown} of coagulation computed at the {place} is less than half of "
         f"what was measured beside such lasers ({_length(2.0 * least)} and more): it is not to be trusted."
     ]
 
@@ -128,9 +204,9 @@ def _unverified(measures: Measures) -> list[str]:
 def _clean(measures: Measures, limits: Limits) -> list[str]:
     if not _removed(measures):
         return []
-    return [f"Material was removed to a depth of {_length(_amount(measures, 'deepest'))}."] + [
-        f"The char at the {place} is {_length(thickness)} thick, within the limit of {_length(limit)}."
-        for place, thickness, limit in _char(measures, limits)
+    return [f"Material was removed to a depth of {_measure(measures, 'deepest')}."] + [
+        f"The char at the {place} is within its limit, {_layer(measures, 'char', place)} of {_length(limit)}."
+        for place, _, limit in _char(measures, limits)
     ]
 
 
@@ -139,7 +215,15 @@ def _coagulated(measures: Measures) -> list[str]:
     rim = _amount(measures, "coagulation_thickness_rim")
     if max(floor, rim) == 0.0:
         return []
-    return [f"{_nothing(measures)}; the coagulated layer is {_length(floor)} thick on the axis."]
+    depth = _layer(measures, "coagulation", "floor")
+    return [f"{_nothing(measures)}; coagulation reaches {depth} deep on the axis."]
+
+
+def _dried(measures: Measures) -> list[str]:
+    if max(_amount(measures, "dried_thickness_floor"), _amount(measures, "dried_thickness_rim")) == 0.0:
+        return []
+    depth = _layer(measures, "dried", "floor")
+    return [f"{_nothing(measures)}; it is dried {depth} deep on the axis."]
 
 
 def _nothing(measures: Measures) -> str:
@@ -158,13 +242,33 @@ def _char(measures: Measures, limits: Limits) -> list[tuple[str, float, float]]:
 
 
 def _removed(measures: Measures) -> bool:
-    """Whether solid material was removed: a film of water that boiled off leaves no mark."""
-    return _amount(measures, "solid_volume") > 0.0
+    """Whether solid material was removed, more of it than the grid tells from none.
+
+    A film of water that boiled off leaves no mark.
+    """
+    least = GRID_NONE * (measures.get("cell_depth") or 0.0)
+    return _amount(measures, "solid_volume") > 0.0 and _amount(measures, "deepest") > least
 
 
 def _amount(measures: Measures, name: str) -> float:
     """A measure, with nothing to measure read as 0."""
     return measures[name] or 0.0
+
+
+def _error(measures: Measures, name: str) -> float:
+    return MEASURES[name].grid_error(_amount(measures, name), measures.get("cell_depth"))
+
+
+def _measure(measures: Measures, name: str) -> str:
+    """A length among the measures, with the digits that the grid gives."""
+    text = MEASURES[name].text(_amount(measures, name), measures.get("cell_depth"))
+    if text == BELOW_GRID:
+        return "less than the grid tells"
+    return f"{float(text) / 1e3:g} mm" if _amount(measures, name) >= 1e-3 else f"{text} um"
+
+
+def _layer(measures: Measures, zone: str, place: str) -> str:
+    return _measure(measures, f"{zone}_thickness_{place}")
 
 
 def _length(value: float) -> str:

@@ -6,6 +6,7 @@ import os
 from dataclasses import dataclass
 from typing import Any
 
+from spotdwell.base.names import MEASURES
 from spotdwell.model.problem import Problem
 from spotdwell.output.record import Record, fields_of
 from spotdwell.solve.outcome import Outcome
@@ -21,11 +22,45 @@ class Result(Record):
 
         store.save(self, path)
 
-    def plot(self, path: str | os.PathLike[str]) -> None:
-        """Draw the section through the axis to `path`; png, svg or pdf by its suffix."""
-        from spotdwell.output.pictures.plots import cross_section
+    def plot(self, path: str | os.PathLike[str] | None = None) -> Any:
+        """Draw the section through the axis to `path`, png, svg or pdf by its suffix.
 
-        cross_section(self, path)
+        Without a path it returns the figure of matplotlib, which a notebook shows.
+        """
+        from spotdwell.output.pictures.plots import cross_section, section_figure
+
+        if path is None:
+            return section_figure(self)
+        return cross_section(self, path)
+
+    def to_xarray(self) -> Any:
+        """Fields, history, measures and ledger as an `xarray.Dataset` in SI, with units and meanings.
+
+        Raises RunError where xarray is not installed: pip install "spotdwell[notebook]".
+        """
+        from spotdwell.output.labelled import dataset_of
+
+        return dataset_of(self)
+
+    def __repr__(self) -> str:
+        depth = MEASURES["deepest"].text(self.measures["deepest"] or 0.0, self.measures.get("cell_depth"))
+        setting = ", ".join(text for name, text in self.setting.items() if name != "title")
+        return f"<Result: {setting}: {self.verdict.text}, {depth} um deep>"
+
+    def _repr_html_(self) -> str:
+        from html import escape
+
+        from spotdwell.output.pictures.plots import section_svg
+        from spotdwell.output.tables import measure_rows
+
+        rows = "".join(
+            f"<tr><td>{escape(row.meaning)}</td><td>{escape(row.value)}</td><td>{escape(row.unit)}</td></tr>"
+            for row in measure_rows(self.measures, self.measures.get("cell_depth"))
+        )
+        reasons = " ".join(map(escape, self.verdict.reasons))
+        head = f"<p><b>{escape(self.verdict.text)}</b>: {reasons}</p>"
+        table = f"<details><summary>All measures</summary><table>{rows}</table></details>"
+        return f"{section_svg(self)}{head}{table}"
 
 
 def result_of(problem: Problem, outcome: Outcome, *found: Any, **provenance: Any) -> Result:

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from spotdwell.base.foreign import cell
 from spotdwell.base.names import LEDGER, MEASURES, Quantity
-from spotdwell.base.units import convert, significant
 from spotdwell.output.record import Record
 
 Plain = dict[str, object]
@@ -23,13 +22,13 @@ class Row:
     unit: str
 
 
-def measure_rows(measures: Mapping[str, float | None], digits: int = 3) -> list[Row]:
-    """The measures that apply, in display units with `digits` significant digits."""
+def measure_rows(measures: Mapping[str, float | None], cell: float | None = None) -> list[Row]:
+    """The measures that apply, in display units, with the digits that cells `cell` [m] high give."""
     named = ((quantity, measures.get(name)) for name, quantity in MEASURES.items())
-    return [_row(quantity, value, digits) for quantity, value in named if value is not None]
+    return [_row(quantity, value, cell) for quantity, value in named if value is not None]
 
 
-def ledger_rows(ledger: Mapping[str, float], digits: int = 3) -> list[Row]:
+def ledger_rows(ledger: Mapping[str, float]) -> list[Row]:
     """Terms of the ledger that are not 0 [J]; the share of the incident energy follows the meaning."""
     incident = ledger.get("incident", 0.0)
     rows = []
@@ -37,16 +36,15 @@ def ledger_rows(ledger: Mapping[str, float], digits: int = 3) -> list[Row]:
         value = ledger.get(name, 0.0)
         if value == 0.0:
             continue
-        row = _row(quantity, value, digits)
+        row = _row(quantity, value)
         share = f" ({100.0 * value / incident:.3g} %)" if incident else ""
         rows.append(Row(name, f"{quantity.meaning}{share}", row.value, row.unit))
     return rows
 
 
-def _row(quantity: Quantity, value: float, digits: int) -> Row:
-    shown = significant(float(convert(value, quantity.unit, quantity.display_unit)), digits)
+def _row(quantity: Quantity, value: float, cell: float | None = None) -> Row:
     unit = "" if quantity.display_unit == "1" else quantity.display_unit
-    return Row(quantity.name, quantity.meaning, shown, unit)
+    return Row(quantity.name, quantity.meaning, quantity.text(value, cell), unit)
 
 
 def aligned(rows: list[Row]) -> str:
@@ -65,6 +63,7 @@ def plain(result: Record) -> Plain:
         "setting": dict(result.setting),
         "verdict": {
             "word": str(result.verdict.word),
+            "borderline": result.verdict.is_borderline,
             "reasons": list(result.verdict.reasons),
             "limits": {
                 "char_thickness": limits.char_thickness,

@@ -62,7 +62,9 @@ FIGURES = {
 
 LETTERS = {
     "unmarked": "U",
+    "dried": "R",
     "coagulated": "G",
+    "scorched": "S",
     "clean": "C",
     "unverified": "V",
     "charred": "H",

@@ -84,6 +84,10 @@ class Comparison:
     sentence: str = ""
     """What differs and why, from the computed numbers."""
 
+    def __repr__(self) -> str:
+        words = ", ".join(f"{one.name}: {one.result.verdict.text}" for one in self.runs)
+        return f"<Comparison at {self.terms.text}: {words}>"
+
     @property
     def results(self) -> tuple[Result, ...]:
         """Results of the runs, in the order of the regimes."""

@@ -11,8 +11,8 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from spotdwell.base.names import LEDGER, MEASURES
-from spotdwell.base.units import display, significant
+from spotdwell.base.names import LEDGER, MEASURES, Quantity
+from spotdwell.base.units import convert, display, significant
 from spotdwell.console.progress import Watch
 from spotdwell.console.saving import Files
 from spotdwell.console.screen import mention
@@ -31,6 +31,7 @@ from spotdwell.inputs.schema import Scenario
 from spotdwell.measure.verdict import Limits
 from spotdwell.output.result import Result
 from spotdwell.output.tables import measure_rows
+from spotdwell.shots.sensitivity import Sensitivity, sensitivity, sensitivity_plain, sensitivity_text
 from spotdwell.spread.shown import check_samples, sampled, short_text, uncertainty_plain, uncertainty_text
 
 if TYPE_CHECKING:
@@ -52,10 +53,11 @@ _CRATER = (
 )
 _ZONES = ("char", "dried", "coagulation")
 _PLACES = ("floor", "wall", "rim")
+_FROM = {"floor": "under the floor", "wall": "from the wall", "rim": "beyond the edge"}
 _LEFT = ("trusted_wall", "char_volume", "char_per_removed_volume")
 _BLOCK = {zone: tuple(f"{zone}_thickness_{place}" for place in _PLACES) for zone in _ZONES}
 _ELSEWHERE = {*_CRATER, *_LEFT, *(name for names in _BLOCK.values() for name in names)}
-_LIGHT = tuple(name for name in MEASURES if name not in _ELSEWHERE)
+_LIGHT = tuple(name for name in MEASURES if name not in {*_ELSEWHERE, "cell_depth"})
 _ZONE_WORDS = {"char": "charred", "dried": "dried", "coagulation": "coagulated"}
 
 
@@ -64,9 +66,9 @@ def summary(result: Result, grid_reasons: Sequence[str]) -> list[RenderableType]
     cautions = [note for note in result.notes if note not in grid_reasons]
     return [
         *_opening(result),
-        *section("Verdict: " + result.verdict.word, _verdict_lines(result)),
+        *section("Verdict: " + result.verdict.text, _verdict_lines(result)),
         *section("Crater", _measures(result, _CRATER)),
-        *section("Layers that are left [um]", _layers(result), _measures(result, _LEFT)),
+        *section("How far the zones reach [um]", _layers(result), _measures(result, _LEFT)),
         *section("Heat and light", _measures(result, _LIGHT)),
         *section("Where the energy went", _energies(result.ledger)),
         *section("Grid", bullets(grid_reasons)),
@@ -77,7 +79,7 @@ def summary(result: Result, grid_reasons: Sequence[str]) -> list[RenderableType]
 
 def verdict_line(result: Result) -> str:
     """The verdict with its reasons in one line."""
-    return f"{result.verdict.word}: {' '.join(result.verdict.reasons)}"
+    return f"{result.verdict.text}: {' '.join(result.verdict.reasons)}"
 
 
 def imbalance(ledger: Mapping[str, float]) -> float:
@@ -101,14 +103,16 @@ def _limits_text(limits: Limits) -> str:
 
 
 def _measures(result: Result, names: Iterable[str]) -> Table:
-    rows = measure_rows({name: result.measures.get(name) for name in names})
+    cell = result.measures.get("cell_depth")
+    rows = measure_rows({name: result.measures.get(name) for name in names}, cell)
     return value_table(((row.meaning, row.value, row.unit) for row in rows), wraps=0)
 
 
 def _layers(result: Result) -> Table:
-    table = plain_table(("", "left"), *((place, "right") for place in _PLACES))
+    cell = result.measures.get("cell_depth")
+    table = plain_table(("", "left"), *((_FROM[place], "right") for place in _PLACES))
     for zone, names in _BLOCK.items():
-        values = (shown(MEASURES[name], result.measures.get(name)) for name in names)
+        values = (shown(MEASURES[name], result.measures.get(name), cell) for name in names)
         table.add_row(_ZONE_WORDS[zone], *values)
     return table
 
@@ -146,6 +150,7 @@ class Outputs:
     """File for the section through the axis."""
     as_json: bool = False
     check_grid: bool = False
+    sensitivity: bool = False
     quiet: bool = False
     samples: int | None = None
     """Samples of the materials' ranges; None for no such study."""
@@ -180,15 +185,17 @@ def carry_out(scenario: Scenario, outputs: Outputs) -> None:
                 result = replace(result, scenario_text=scenario.origin.text or result.scenario_text)
             else:
                 result = pipeline.run(scenario, watch.see)
+        around = _around(scenario, outputs) if outputs.sensitivity else None
         study = sampled(scenario, outputs.samples, outputs.seed, outputs.workers, outputs.quiet)
 
         def show() -> None:
             files.show(
-                lambda: plain_of(result, check, study),
+                lambda: plain_of(result, check, study, around),
                 lambda: "\n".join([verdict_line(result), *([short_text(study)] if study else [])]),
                 lambda: [
                     *summary(result, reasons),
                     *(grid_table(check) if check else []),
+                    *(sensitivity_text(around) if around else []),
                     *(uncertainty_text(study) if study else []),
                 ],
             )
@@ -196,12 +203,23 @@ def carry_out(scenario: Scenario, outputs: Outputs) -> None:
         files.finish(show, (outputs.out, result.save), (outputs.picture, result.plot))
 
 
-def plain_of(result: Result, check: GridCheck | None, study: Uncertainty | None = None) -> Plain:
+def _around(scenario: Scenario, outputs: Outputs) -> Sensitivity:
+    with Watch(outputs.quiet, "neighbours") as watch:
+        return sensitivity(scenario, workers=outputs.workers, progress=watch.count)
+
+
+def plain_of(
+    result: Result,
+    check: GridCheck | None,
+    study: Uncertainty | None = None,
+    around: Sensitivity | None = None,
+) -> Plain:
     """In SI, of types that JSON knows: measures, units, verdict, ledger, notes, setting, versions."""
     from spotdwell.output.tables import plain
 
     found = plain(result) | {"ledger_imbalance": imbalance(result.ledger)}
     found |= {"grid_check": grid_plain(check)} if check else {}
+    found |= {"sensitivity": sensitivity_plain(around)} if around else {}
     return found | (uncertainty_plain(study) if study else {})
 
 
@@ -215,9 +233,16 @@ def grid_table(check: GridCheck) -> list[RenderableType]:
         if any(value is not None for value in values):
             quantity = MEASURES[name]
             change = "-" if relative is None else f"{100.0 * relative:+.2f}"
-            table.add_row(name, *(shown(quantity, value) for value in values), unit_text(quantity), change)
+            table.add_row(name, *(_exactly(quantity, value) for value in values), unit_text(quantity), change)
     title = "Grid check: each grid has cells and steps of half the size of those before"
     return [Text(), heading(title), table]
+
+
+def _exactly(quantity: Quantity, value: float | None) -> str:
+    """With more digits than the grid gives: what it does to them is the question."""
+    if value is None:
+        return "-"
+    return significant(float(convert(value, quantity.unit, quantity.display_unit)), 4)
 
 
 def grid_plain(check: GridCheck) -> Plain:

@@ -11,11 +11,13 @@ from spotdwell.console import options as o
 
 
 def run_verb(
-    scenario: o.Scenario,
+    scenario: o.Started,
+    values: o.Values = None,
     out: o.Out = None,
     picture: o.Picture = None,
     as_json: o.Json = False,
     check_grid: o.CheckGrid = False,
+    sensitivity: o.Sensitivity = False,
     samples: o.Samples = None,
     seed: o.Seed = None,
     workers: o.Workers = None,
@@ -25,20 +27,23 @@ def run_verb(
 
     Example: spotdwell run spot --out spot.h5 --picture spot.png
     """
-    from spotdwell.inputs.read import scenario_named
+    from spotdwell.inputs.read import with_values
+    from spotdwell.pipeline import scenario_at_path
     from spotdwell.shots.run import Outputs, carry_out
 
-    outputs = Outputs(out, picture, as_json, check_grid, quiet, samples, seed, workers)
-    carry_out(scenario_named(scenario), outputs)
+    outputs = Outputs(out, picture, as_json, check_grid, sensitivity, quiet, samples, seed, workers)
+    carry_out(with_values(scenario_at_path(scenario), o.values_in(values)), outputs)
 
 
 @o.takes_all_but()
 def shot_verb(
     material: o.Material,
+    values: o.Values = None,
     out: o.Out = None,
     picture: o.Picture = None,
     as_json: o.Json = False,
     check_grid: o.CheckGrid = False,
+    sensitivity: o.Sensitivity = False,
     samples: o.Samples = None,
     seed: o.Seed = None,
     workers: o.Workers = None,
@@ -51,11 +56,12 @@ def shot_verb(
 
     A train: add --count 10 --pause "90 ms"
     """
+    from spotdwell.inputs.read import with_values
     from spotdwell.inputs.shot import scenario_of_shot
     from spotdwell.shots.run import Outputs, carry_out
 
-    outputs = Outputs(out, picture, as_json, check_grid, quiet, samples, seed, workers)
-    carry_out(scenario_of_shot(material, **settings), outputs)
+    outputs = Outputs(out, picture, as_json, check_grid, sensitivity, quiet, samples, seed, workers)
+    carry_out(with_values(scenario_of_shot(material, **settings), o.values_in(values)), outputs)
 
 
 def plot_verb(

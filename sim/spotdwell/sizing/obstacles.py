@@ -9,9 +9,10 @@ from spotdwell.inputs.build import beam_of, target_of
 from spotdwell.inputs.schema import Scenario
 from spotdwell.inputs.shot import scenario_with
 from spotdwell.model.material import Medium
+from spotdwell.model.throwing import Throwing, throwing
 from spotdwell.sizing.search import FAIR, TOO_DEEP, Found, Search
 from spotdwell.sizing.trials import Limits, Listener, Trial, TrialRuns
-from spotdwell.sizing.unknown import Scale, Throwing, Unknown, scale_of, throwing, value_in
+from spotdwell.sizing.unknown import Scale, Unknown, scale_of, value_in
 
 _FIRST_STEP = 0.2
 """Away from the setting, in the logarithm of exposure."""

@@ -60,6 +60,11 @@ class Sized:
     trials: tuple[Trial, ...]
     """Of the unknown, in their order."""
 
+    def __repr__(self) -> str:
+        depth = units.display(self.depth, "m", "um")
+        found = self.trial.text if self.found else "none"
+        return f"<Sized: {self.unknown} for {depth}: {found} ({self.trial.says})>"
+
     @property
     def setting(self) -> float | None:
         """The unknown [SI], or None where there is no answer."""

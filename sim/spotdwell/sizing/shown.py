@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import asdict
 from functools import partial
 from pathlib import Path
@@ -17,10 +17,11 @@ from spotdwell.base.units import display, significant
 from spotdwell.console.progress import Watch
 from spotdwell.console.saving import Files
 from spotdwell.console.screen import mention
-from spotdwell.console.text import bullets, heading, indented, microns, section, value_table
+from spotdwell.console.text import bullets, heading, indented, microns, plain_table, section, value_table
 from spotdwell.inputs.shot import nothing
 from spotdwell.output.tables import Plain, plain
 from spotdwell.shots.run import imbalance
+from spotdwell.sizing.clean import CleanRange, range_text, size_clean
 from spotdwell.sizing.run import Sized, size
 from spotdwell.sizing.scanner import Scan, size_scan
 from spotdwell.sizing.trials import Limits as Kept
@@ -128,7 +129,7 @@ def _measures(trial: Trial, limits: Kept, wanted: float | None) -> Table:
 
 
 def _limit(limit: float | None) -> str:
-    return "no limit" if limit is None else f"limit {microns(limit)}"
+    return "" if limit is None else f"limit {microns(limit)}"
 
 
 def _scan_table(found: Scan) -> Table:
@@ -179,6 +180,56 @@ def _assumptions(found: Scan) -> list[str]:
     ]
 
 
+def clean_text(found: CleanRange) -> list[RenderableType]:
+    """Ranges, the cleanest, and all that was tried."""
+    name = str(found.unknown)
+    parts: list[RenderableType] = [heading(f"Where the {name} is clean"), bullets(range_text(found))]
+    if found.cleanest is not None:
+        parts += section(f"Cleanest: {found.cleanest.text}", bullets([found.cleanest.says]))
+    table = plain_table((name, "right"), ("depth [um]", "right"), ("char [um]", "right"), ("verdict", "left"))
+    for one in found.trials:
+        said = "stopped as too deep" if one.stopped else one.word
+        char = "-" if one.stopped else microns(one.char).removesuffix(" um")
+        table.add_row(one.text, microns(one.depth).removesuffix(" um"), char, said)
+    return [*parts, *section("Tried", table)]
+
+
+def clean_plain(found: CleanRange) -> Plain:
+    """The same in SI, of types that JSON knows."""
+    return {
+        "sought": str(found.unknown),
+        "found": found.found,
+        "bounds": list(found.bounds),
+        "clean": [list(span) for span in found.spans],
+        "cleanest": None if found.cleanest is None else asdict(found.cleanest),
+        "trials": [asdict(one) for one in found.trials],
+        "result": None if found.result is None else _result(found.result),
+    }
+
+
+def carry_out_clean(
+    find: Callable[..., CleanRange], out: Path | None, picture: Path | None, as_json: bool, quiet: bool
+) -> bool:
+    """Find where a shot is clean, print it and write the files; returns whether it is anywhere."""
+    files = Files(quiet, as_json)
+    files.check("out", out, "h5")
+    files.check("picture", picture, "picture")
+    with files.stoppable():
+        with Watch(quiet, "tries") as watch:
+            answer = find(progress=watch.count)
+        show = partial(
+            files.show,
+            lambda: clean_plain(answer),
+            lambda: " ".join(range_text(answer)),
+            lambda: clean_text(answer),
+        )
+        if answer.result is None:
+            show()
+        else:
+            files.finish(show, (out, answer.result.save), (picture, answer.result.plot))
+    return answer.found
+
+
 Find = Callable[[Listener], Sized | Scan]
 
 
@@ -189,6 +240,15 @@ def size_of(material: str, depth: str | None, ripple: float | None, given: dict[
     if depth is None:
         raise nothing("depth", "300 um")
     return lambda listener: size(material, depth, listener=listener, **given)
+
+
+def clean_of(material: str, others: Mapping[str, object], given: dict[str, Any]) -> Callable[..., CleanRange]:
+    """How the clean range is found. Raises InputError for `others`, which belong to other questions."""
+    given.pop("coagulation_limit")
+    for name, value in others.items():
+        if value is not None:
+            raise InputError(name, "none beside --clean", str(value), "Leave one of the two out.")
+    return partial(size_clean, material, **given)
 
 
 def scan_of(material: str, depth: str | None, ripple: float | None, given: dict[str, Any]) -> Find:

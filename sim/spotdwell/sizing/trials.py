@@ -158,23 +158,7 @@ class TrialRuns:
         except _DeepEnough as reached:
             return Trial(value, text, reached.depth, True)
         self._results[text] = result
-        return self._read(value, text, result)
-
-    def _read(self, value: float, text: str, result: Result) -> Trial:
-        found = {name: one or 0.0 for name, one in result.measures.items()}
-        depth = found["deepest" if self._deepest else "crater_depth"]
-        return Trial(
-            value,
-            text,
-            depth,
-            False,
-            found["deepest"],
-            found["crater_width"],
-            max(found["char_thickness_floor"], found["char_thickness_wall"]),
-            max(found["coagulation_thickness_floor"], found["coagulation_thickness_wall"]),
-            str(result.verdict.word),
-            found["end_time"],
-        )
+        return trial_of(value, text, result, self._deepest)
 
 
 def check_bounds(unknown: Unknown, least: float | None, most: float | None) -> tuple[float, float]:
@@ -212,4 +196,21 @@ def _over(name: str, value: float, limit: float) -> str:
         return ""
     return (
         f"{name} is {units.display(value, 'm', 'um')}, over the limit of {units.display(limit, 'm', 'um')}."
+    )
+
+
+def trial_of(value: float, text: str, result: Result, by_deepest: bool = False) -> Trial:
+    """Trial of `value` [SI], written as `text`, that ended in `result`."""
+    found = {name: one or 0.0 for name, one in result.measures.items()}
+    return Trial(
+        value,
+        text,
+        found["deepest" if by_deepest else "crater_depth"],
+        False,
+        found["deepest"],
+        found["crater_width"],
+        max(found["char_thickness_floor"], found["char_thickness_wall"]),
+        max(found["coagulation_thickness_floor"], found["coagulation_thickness_wall"]),
+        str(result.verdict.word),
+        found["end_time"],
     )

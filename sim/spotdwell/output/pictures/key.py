@@ -6,7 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from spotdwell.base.units import display, significant
+from spotdwell.base.names import MEASURES
+from spotdwell.base.units import display
 from spotdwell.output.pictures.section import Section
 from spotdwell.output.pictures.style import FAINT, INK, TONES, Sheet, length_text
 from spotdwell.output.pictures.view import View
@@ -47,7 +48,7 @@ _VERDICT, _HEAD, _APART = 1.7, 1.25, 0.8
 """Heights of the verdict and of a table's head [lines], and space between the blocks [em]."""
 _MEASURE = {"charred": "char", "dried": "dried", "coagulated": "coagulation"}
 """What each zone's measures are called."""
-_ZONES_WIDTH, _FOUND_WIDTH = 16.5, 13.0
+_ZONES_WIDTH, _FOUND_WIDTH = 16.5, 15.5
 """Widths of the two blocks [em]."""
 
 
@@ -80,11 +81,11 @@ def write_key(
 
 def _write_found(axes: Any, result: Record, sheet: Sheet) -> float:
     """The verdict and the main figures; returns where they end [em]."""
-    axes.text(0.0, 0.0, str(result.verdict.word), va="top", fontsize=1.5 * sheet.type_size, fontweight="bold")
+    axes.text(0.0, 0.0, result.verdict.text, va="top", fontsize=1.5 * sheet.type_size, fontweight="bold")
     at = _VERDICT * _LINE_HEIGHT
     for words, value in _found(result):
         axes.text(0.0, at, words, va="top")
-        axes.text(12.5, at, value, va="top", ha="right", fontweight="bold")
+        axes.text(15.0, at, value, va="top", ha="right", fontweight="bold")
         at += _LINE_HEIGHT
     return at
 
@@ -97,6 +98,8 @@ def _found(result: Record) -> list[tuple[str, str]]:
         for words, name in (("depth", "crater_depth"), ("width", "crater_width"))
         if (value := found.get(name)) is not None
     ]
+    if (char := _char_text(result)) is not None:
+        rows.append(("char, of its limit", char))
     for words, name, unit, shown in (
         ("energy", "incident_energy", "J", "J"),
         ("through after", "perforation_time", "s", "ms"),
@@ -104,6 +107,16 @@ def _found(result: Record) -> list[tuple[str, str]]:
         if (value := found.get(name)) is not None:
             rows.append((words, display(value, unit, shown)))
     return rows
+
+
+def _char_text(result: Record) -> str | None:
+    """Thickest char at floor and wall beside what is allowed; None where there is no char or no crater."""
+    cell, names = result.measures.get("cell_depth"), ("char_thickness_floor", "char_thickness_wall")
+    name = max(names, key=lambda one: result.measures.get(one) or 0.0)
+    value = result.measures.get(name) or 0.0
+    if value == 0.0 or not result.measures.get("solid_volume"):
+        return None
+    return f"{MEASURES[name].text(value, cell)} of {1e6 * result.verdict.limits.char_thickness:.3g} µm"
 
 
 def _write_zones(axes: Any, result: Record, section: Section, sheet: Sheet, left: float, top: float) -> None:
@@ -134,5 +147,6 @@ def _thickness(result: Record, name: str, place: str) -> str:
     """Reach of a zone from the crater's face at a `place` [um]; empty for a tone that has none."""
     if name not in _MEASURE:
         return ""
-    value = result.measures.get(f"{_MEASURE[name]}_thickness_{place}")
-    return "–" if value is None else significant(1e6 * value)
+    measure = f"{_MEASURE[name]}_thickness_{place}"
+    value = result.measures.get(measure)
+    return "–" if value is None else MEASURES[measure].text(value, result.measures.get("cell_depth"))

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import io
 import os
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
-from spotdwell.output.pictures.style import PAGE, Sheet, draw_file
+from spotdwell.output.pictures.style import PAGE, Sheet, draw_file, painted
 from spotdwell.output.record import Record
 from spotdwell.solve.outcome import Snapshot
 
@@ -27,6 +29,21 @@ def cross_section(
     from spotdwell.output.pictures.cross_section import paint
 
     draw_file(Path(path), lambda figure: paint(figure, result, sheet, contours, state), sheet=sheet)
+
+
+def section_figure(result: Record, sheet: Sheet = PAGE) -> Any:
+    """The same as a figure of matplotlib, which belongs to nobody else."""
+    from spotdwell.output.pictures.cross_section import paint
+
+    return painted(lambda figure: paint(figure, result, sheet, (), None), sheet)
+
+
+def section_svg(result: Record) -> str:
+    """The same as SVG, to stand in a page."""
+    found = io.BytesIO()
+    section_figure(result).savefig(found, format="svg", metadata={"Date": None})
+    text = found.getvalue().decode()
+    return text[text.index("<svg") :]
 
 
 def history(result: Record, path: str | os.PathLike[str], sheet: Sheet = PAGE) -> None:

@@ -132,17 +132,26 @@ def draw_file(
     Raises InputError for an unknown suffix and RunError where the file cannot be written.
     """
     kind = format_of(path)
+    from matplotlib import rc_context
+
+    with rc_context(type_of(sheet)), whole_bytes(path) as temporary:
+        figure = painted(paint, sheet)
+        dots = resolution if sheet is None else sheet.resolution
+        figure.savefig(temporary, format=kind, dpi=dots, metadata=_UNDATED[kind])
+
+
+def painted(paint: Callable[[Any], None], sheet: Sheet | None = None) -> Any:
+    """A new figure that `paint` has filled, with the type of `sheet`."""
     # Figures are made without pyplot: it would keep them, choose a window system and start slowly.
     from matplotlib import rc_context
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    with rc_context(type_of(sheet)), whole_bytes(path) as temporary:
+    with rc_context(type_of(sheet)):
         figure = Figure(facecolor="white")
         FigureCanvasAgg(figure)
         paint(figure)
-        dots = resolution if sheet is None else sheet.resolution
-        figure.savefig(temporary, format=kind, dpi=dots, metadata=_UNDATED[kind])
+    return figure
 
 
 _FILE = re.compile(r"(\S+\.(?:toml|csv|h5|hdf5|html?|pdf|png|svg|gif|mp4)\b)")

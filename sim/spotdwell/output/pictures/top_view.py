@@ -45,7 +45,7 @@ class Surface:
     y: Array
     """Centres along y [m]; one place on rings."""
     values: dict[str, Array]
-    """depth [m], through and liquid (0 or 1), and the share of each zone [-]; shape (x, y)."""
+    """depth and char [m], through and liquid (0 or 1), and the share of each zone [-]; shape (x, y)."""
     ring: bool
     mirrored: tuple[bool, bool]
     """Whether the columns are a half of the target, in x and in y."""
@@ -102,6 +102,12 @@ def surface_of(result: Record) -> Surface:
     lit = result.history.time[result.history.power > 0.0]
     middle = float(result.beam["x"]) + speed * (0.5 * float(lit[0] + lit[-1]) if lit.size else 0.0)
     values = {name: seen.reshape(x.size, -1) for name, seen in _exposed(result).items()}
+    # Along the beam a wall's char looks thicker than it is.
+    steep = np.ones_like(values["depth"])
+    for axis, at in enumerate((x, y)):
+        if steep.shape[axis] > 1:
+            steep += np.asarray(np.gradient(values["depth"], at, axis=axis)) ** 2
+    values["char"] = values["char"] / np.sqrt(steep)
     return Surface(
         x,
         np.zeros(1) if ring else y,
@@ -124,8 +130,11 @@ def _exposed(result: Record) -> dict[str, Array]:
     first = result.initial_water[cell]
     omega = fields.damage[0][column, cell] if fields.damage.shape[0] else np.zeros(column.size)
     water = np.divide(fields.water[column, cell], first, out=np.ones(column.size), where=first > 0.0)
+    below = np.arange(cells) >= fields.floor[:, None]
+    char = below & (fields.conversion > VISIBLE["charred"]) & result.leaves_char
     return {
         "depth": fields.crater_depth,
+        "char": char @ np.diff(result.depth_edges),
         "through": (fields.floor >= cells).astype(float),
         "liquid": (result.liquid[exposed]).astype(float),
         "coagulated": 1.0 - np.exp(-omega),
@@ -135,6 +144,7 @@ def _exposed(result: Record) -> dict[str, Array]:
 
 
 _NOTE = "Zones as the model computes them, in the tones of the section; no photograph."
+_CHAR_NOTE = " Char is the paler the thinner it is: black from the limit of {} on."
 _LABELS = 10.5
 """Room for the names at the right [em]."""
 _PAD, _TITLE, _LINE, _SMALL, _LETTER = 0.9, 1.6, 1.35, 0.72, 0.52
@@ -143,6 +153,9 @@ _MARGIN = 1.3
 """Half the width shown over the farthest reach."""
 _POINTS, _EDGE_SHARE = 600, 0.02
 """Points along each side, and the share of the depth where the crater's edge is drawn."""
+_SHADES = np.array([0.0, 0.25, 0.5, 0.75, 1.0])
+"""Thicknesses of char from which it is painted darker, over the limit [-]."""
+CHAR_SHADES = ("#7d6e64", "#65584f", "#4d433e", "#362f2c", TONES["charred"].colour)
 _STEEPEST = 65.0
 """Names start at rings between this angle above and below the horizontal [degree]."""
 
@@ -185,7 +198,7 @@ def paint(figure: Any, result: Record, sheet: Sheet = PAGE, state: Snapshot | No
         (left / total[0], (total[1] - top - size[1]) / total[1], size[0] / total[0], size[1] / total[1])
     )
     axes.set(xlim=place[:2], ylim=place[2:], xticks=[], yticks=[])
-    paint_surface(axes, surface, place)
+    paint_surface(axes, surface, place, result.verdict.limits.char_thickness)
     _paint_beam(axes, result, surface)
     _name_rings(axes, surface, rings, place, sheet, inch)
     _paint_scale_bar(axes, place)
@@ -200,8 +213,14 @@ def _title(result: Record, state: Snapshot) -> str:
 def _foot(result: Record, sheet: Sheet, state: Snapshot) -> list[tuple[str, float]]:
     """Lines below the picture with their size over that of the type."""
     room = sheet.width / sheet.em - 2.0 * _PAD
-    texts = [(typeset(setting_line(result)), 1.0), (_NOTE, _SMALL), (CAUTION, _SMALL)]
+    texts = [(typeset(setting_line(result)), 1.0), (_note(result), _SMALL), (CAUTION, _SMALL)]
     return [(line, size) for text, size in texts for line in textwrap.wrap(text, int(room / size / _LETTER))]
+
+
+def _note(result: Record) -> str:
+    if not any(result.leaves_char):
+        return _NOTE
+    return _NOTE + _CHAR_NOTE.format(length_text(result.verdict.limits.char_thickness))
 
 
 def _rings(result: Record, surface: Surface, is_end: bool) -> list[_Ring]:
@@ -239,8 +258,11 @@ def _place(result: Record, surface: Surface, rings: list[_Ring]) -> tuple[float,
     return max(left, x - along), min(right, x + along), max(lower, y - half), min(upper, y + half)
 
 
-def paint_surface(axes: Any, surface: Surface, place: tuple[float, ...]) -> None:
-    """Paint what lies open in `place` (left, right, lower, upper [m]), each zone over those less changed."""
+def paint_surface(axes: Any, surface: Surface, place: tuple[float, ...], most_char: float) -> None:
+    """Paint what lies open in `place` (left, right, lower, upper [m]), each zone over those less changed.
+
+    Char is the paler the thinner it is below `most_char` [m].
+    """
     left, right, lower, upper = place
     x, y = np.linspace(left, right, _POINTS), np.linspace(lower, upper, _POINTS)
     mesh = np.meshgrid(x, y)
@@ -252,6 +274,9 @@ def paint_surface(axes: Any, surface: Surface, place: tuple[float, ...]) -> None
             look = {"colors": [tone.colour], "hatches": [tone.hatch or None]}
             axes.contourf(x, y, share, levels=[threshold, 2.0], **look)
             axes.contour(x, y, share, levels=[threshold], colors=[INK], linewidths=0.5)
+        if name == "charred" and share.max() > threshold:
+            thickness = np.where(share > threshold, surface.seen("char", *mesh), np.nan)
+            axes.contourf(x, y, thickness, levels=np.append(_SHADES * most_char, 1.0), colors=CHAR_SHADES)
     liquid = surface.seen("liquid", *mesh)
     if liquid.max() > 0.5:
         # A film is clear: its hatch alone lies over what is seen through it.
