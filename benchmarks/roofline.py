@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import statistics
 import time
-from collections import defaultdict
-from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from clocked import clocked
 from rows import Row
 from shot import DWELL, MATERIAL, POWER, SPOT
 from timing import keep_to_one_core
@@ -109,54 +108,51 @@ def _kernel_row(name: str, cell: float, ceilings: dict[str, float], repeats: int
 
 def kernel_rate(problem: Problem, repeats: int, stages: int = STAGES) -> tuple[float, int]:
     """Updates a second of `conduct.super_step` as a march calls it, all cells marching; and the cells."""
-    from spotdwell.kernels import conduct
-    from spotdwell.solve.clock import stages_for
+    from spotdwell.kernels.compiled import called
+    from spotdwell.kernels.conduct import stages_for, super_step
+    from spotdwell.kernels.ready import make_ready
     from spotdwell.solve.march import _Run
 
-    run = _Run(problem)
-    run.power = run.clock.power
-    run._shine(0.0)
+    run, conduct, ready = _Run(problem), called(super_step), called(make_ready)
+    run.advance()
     cells = run.state.temperature.size
     run.last[:] = run.mesh.cell.size
-    step = run.explicit * (stages * stages + stages - 2) / 4.0 * (1.0 - 1e-9)
-    if (taken := stages_for(step, run.explicit)) != stages:
+    arrays = (run.mesh, run.media, run.still, run.surround, run.state, run.lit, run.last, run.work)
+    explicit = 1.0 / ready(*arrays, 0)
+    step = explicit * (stages * stages + stages - 2) / 4.0 * (1.0 - 1e-9)
+    if (taken := stages_for(step, explicit)) != stages:
         raise ValueError(f"{taken} stages instead of {stages}, for which the table counts bytes")
     args = (run.mesh, run.still, run.state.floor, run.last, run.lit, run.work, step, stages)
     calls, seconds = max(1, 1_000_000 // cells), []
     for _ in range(repeats + 1):
-        run._ready(0)
+        ready(*arrays, 0)
         began = time.perf_counter()
         for _ in range(calls):
-            conduct.super_step(*args)
+            conduct(*args)
         seconds.append((time.perf_counter() - began) / calls)
-    # The first may have compiled.
+    # The first has compiled.
     return cells * stages / statistics.median(seconds[1:]), cells
 
 
 def _parts(repeats: int) -> list[Row]:
     """Share of each kernel in the time of the shot, by calls that are clocked."""
     import spotdwell
-    from spotdwell.kernels import absorb, change, conduct, ready
 
     named = {
-        "conduct": (conduct, "super_step"),
-        "evaporate, char, damage and remove": (change, "change_tissue"),
-        "get ready": (ready, "make_ready"),
-        "absorb": (absorb, "absorb_beam"),
+        "conduct": "super_step",
+        "evaporate, char, damage and remove": "change_tissue",
+        "get ready": "make_ready",
+        "absorb": "absorb_beam",
     }
-    spent: dict[str, float] = defaultdict(float)
-    spotdwell.shot(MATERIAL, POWER, SPOT, DWELL)
-    kept = {name: getattr(module, function) for name, (module, function) in named.items()}
-    try:
-        for name, (module, function) in named.items():
-            setattr(module, function, _clocked(kept[name], name, spent))
+    with clocked(*named.values()) as seconds:
+        spotdwell.shot(MATERIAL, POWER, SPOT, DWELL)
+        for take in seconds.values():
+            take()
         began = time.perf_counter()
         for _ in range(repeats):
             updates = spotdwell.shot(MATERIAL, POWER, SPOT, DWELL).cost["cell_updates"]
         whole = time.perf_counter() - began
-    finally:
-        for name, (module, function) in named.items():
-            setattr(module, function, kept[name])
+        spent = {name: seconds[kernel]() for name, kernel in named.items()}
     shares = ", ".join(f"{name} {100.0 * seconds / whole:.0f} %" for name, seconds in spent.items())
     rest = 100.0 * (1.0 - sum(spent.values()) / whole)
     rate = updates * repeats / spent["conduct"] / 1e6
@@ -164,15 +160,3 @@ def _parts(repeats: int) -> list[Row]:
         Row("a shot's time", f"{shares}, all else {rest:.0f} %"),
         Row("kernel within the shot", f"{rate:,.0f} million updates a second"),
     ]
-
-
-def _clocked(function: Callable[..., Any], name: str, spent: dict[str, float]) -> Callable[..., Any]:
-    """`function`, adding its wall time to `spent`."""
-
-    def call(*arguments: Any) -> Any:
-        began = time.perf_counter()
-        found = function(*arguments)
-        spent[name] += time.perf_counter() - began
-        return found
-
-    return call

@@ -87,25 +87,17 @@ def _warm(repeats: int) -> tuple[float, Result]:
 def _conduction(repeats: int) -> tuple[float, float]:
     """Medians over the same shots of a whole shot's time and of its conduction kernel's in it [s]."""
     import spotdwell
-    from spotdwell.kernels import conduct
+    from clocked import clocked
 
-    kernel, spent, wholes, kernels = conduct.super_step, [0.0], [], []
-
-    def timed(*arguments: object) -> object:
-        began = time.perf_counter()
-        answer = kernel(*arguments)
-        spent[0] += time.perf_counter() - began
-        return answer
-
-    conduct.super_step = timed
-    try:
+    wholes, kernels = [], []
+    with clocked("super_step") as spent:
+        spotdwell.shot(MATERIAL, POWER, SPOT, DWELL)
         for _ in range(repeats):
-            spent[0], began = 0.0, time.perf_counter()
+            spent["super_step"]()
+            began = time.perf_counter()
             spotdwell.shot(MATERIAL, POWER, SPOT, DWELL)
             wholes.append(time.perf_counter() - began)
-            kernels.append(spent[0])
-    finally:
-        conduct.super_step = kernel
+            kernels.append(spent["super_step"]())
     return statistics.median(wholes), statistics.median(kernels)
 
 

@@ -86,9 +86,10 @@ def counted(train: Scenario) -> Counted:
     from spotdwell.solve.march import _Run
 
     run, found = _Run(problem_of(train)), Counted()
+    run.most_updates = 0  # one step at a time
     while not run.done():
         steps, stages, updates = run.steps, run.stages, run.updates
-        run.step()
+        run.advance()
         work = found.on if run.power > 0.0 else found.off
         work.steps += run.steps - steps
         work.stages += run.stages - stages

@@ -5,7 +5,9 @@ import math
 import numpy as np
 import pytest
 
-from spotdwell.kernels import absorb, change, conduct, ready
+from spotdwell.kernels import absorb, books, change, conduct, ready
+from spotdwell.kernels.compiled import called
+from spotdwell.kernels.slots import BOOKED, MASS, Term
 from spotdwell.model.beam import Beam
 from spotdwell.model.columns import lattice, rings, slab
 from spotdwell.model.exposure import steady
@@ -40,6 +42,22 @@ COLUMNS = {
 CLEARING = 1e-4
 """Time in which debris clears the beam [s]."""
 
+make_ready = called(ready.make_ready)
+absorb_beam = called(absorb.absorb_beam)
+super_step = called(conduct.super_step)
+change_tissue = called(change.change_tissue)
+held_heat = called(books.held_heat)
+rest = called(absorb.rest)
+
+
+class Booked:
+    """What a change of tissue booked."""
+
+    def __init__(self, booked):
+        self.latent, self.vented, self.reaction = booked[[Term.LATENT, Term.VENTED, Term.REACTION]]
+        self.carried, self.blood, self.mass = booked[[Term.CARRIED, Term.BLOOD, MASS]]
+        self.heat = booked[:MASS].sum()
+
 
 class Bench:
     """The arrays of one problem, and the calls that a step makes of them."""
@@ -54,8 +72,7 @@ class Bench:
         n, cells = problem.grid.columns.count, problem.grid.depth.size
         self.last = np.full(n, cells, dtype=np.int64)
         self.lit = np.zeros(n, dtype=np.int64)
-        self.scratch = np.zeros((7, max(cells, 6)))
-        self.booked = np.zeros(9)
+        self.moved = 0.0
 
     def warm(self, rises):
         """Cells that have been at these rises [K] for a while: damage is added up from there."""
@@ -70,24 +87,25 @@ class Bench:
         touched[np.arange(whole.size), whole] |= s.left != 1.0
         s.changed[:] = np.where(touched.any(axis=1), touched.shape[1] - touched[:, ::-1].argmax(axis=1), 0)
         surround = layout.surroundings(self.problem)
-        arrays = (self.mesh, self.media, self.still, surround, s, self.lit, self.last, self.work)
-        return ready.make_ready(*arrays, 0)
+        return make_ready(
+            self.mesh, self.media, self.still, surround, s, self.lit, self.last, self.work, 0
+        )  # fmt: skip
 
     def shine(self, power, transmittance=1.0, step=1e-5):
         """Absorb `power` on each column [W]; returns reflected, plume, transmitted [W] and the pace [1/s]."""
         self.open()
-        budget, pace = np.zeros(3), np.zeros(2)
-        absorb.absorb_beam(
+        budget = np.zeros(len(Term))
+        pace = absorb_beam(
             self.mesh, self.media, self.still, self.state, np.asarray(power, dtype=float), transmittance,
-            step, CLEARING, self.work, self.lit, budget, pace,
+            step, CLEARING, self.work, self.lit, budget,
         )  # fmt: skip
-        return budget, pace
+        return budget[[Term.REFLECTED, Term.PLUME, Term.TRANSMITTED]], pace
 
     def conduct(self, step, stages):
         """One super step; returns the heat lost through floors and through the bottom [J]."""
         self.open()
         floor, lit = self.state.floor, np.full_like(self.lit, self.problem.grid.depth.size)
-        return conduct.super_step(self.mesh, self.still, floor, self.last, lit, self.work, step, stages)
+        return super_step(self.mesh, self.still, floor, self.last, lit, self.work, step, stages)
 
     def gain(self, heat=0.0):
         """Open a step and give each cell of column 0 its gain of enthalpy [J/m3], as conduction would."""
@@ -99,25 +117,31 @@ class Bench:
     def change(self, step, elapsed=None):
         """Change tissue over `step`, adding damage up for `elapsed` [s], the step itself unless said.
 
-        Returns latent, vented, reaction, carried and blood heat [J] and removed mass [kg]; all nine booked
-        values stay in `booked`.
+        Returns latent, vented, reaction, carried and blood heat [J] and removed mass [kg]; most cells that a
+        front moved over stay in `moved`.
         """
-        grid, target = self.problem.grid, self.problem.target
+        target, booked = self.problem.target, np.zeros(BOOKED)
         ambient = self.problem.surface.ambient_temperature - target.initial_temperature
-        change.change_tissue(
-            self.mesh, self.media, self.still, self.state, self.work, self.last,
-            grid.layer_of_cell, grid.depth_edges, step, step if elapsed is None else elapsed,
-            target.initial_temperature, ambient, self.scratch, self.booked,
+        _, _, self.moved = change_tissue(
+            self.mesh, self.media, self.still, self.state, self.work, self.last, step,
+            step if elapsed is None else elapsed, target.initial_temperature, ambient, booked,
         )  # fmt: skip
-        return self.booked[:6].copy()
+        return Booked(booked)
 
     def rest(self, step):
         """Let film and debris settle without a beam."""
-        change.rest(self.state, self.media, step, CLEARING)
+        rest(self.state, self.media, step, CLEARING)
 
     def heat(self):
         """What the target holds [J]."""
-        return change.held_heat(self.mesh, self.media, self.still, self.state, self.last)
+        media, s, heat = self.media, self.state, 0.0
+        for i, (top, end) in enumerate(zip(s.floor, self.last, strict=True)):
+            heat += self.mesh.area[i] * held_heat(
+                self.mesh.cell, media.solid_capacity, media.capacity_loss, media.liquid_capacity,
+                media.water_heat, self.still.capacity, s.changed[i], top, end, s.left[i],
+                s.temperature[i], s.water[i], s.conversion[i],
+            )  # fmt: skip
+        return heat
 
 
 @pytest.fixture

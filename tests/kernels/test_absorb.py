@@ -7,6 +7,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 from spotdwell.kernels import absorb
+from spotdwell.kernels.compiled import called
+from spotdwell.kernels.slots import Term
 
 POWER = np.array([2.0, 1.0, 0.0])
 
@@ -116,8 +118,10 @@ def test_fastest_heating_is_that_of_the_surface(bench, dry):
 def test_darkness_clears_what_was_lit(bench, dry, columns):
     b = bench((dry, 4), columns=columns)
     b.shine(np.ones(b.mesh.area.size))
-    absorb.darken(b.work, b.state.floor, b.lit)
+    budget = np.ones(len(Term))
+    called(absorb.darken)(b.work, b.state.floor, b.lit, budget)
     assert not b.work.source.any()
+    assert not budget[[Term.REFLECTED, Term.PLUME, Term.TRANSMITTED]].any()
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,8 @@
 """Beam profiles and diameters (eq. 20)."""
 
+import copy
 import math
+import pickle
 from itertools import pairwise
 
 import numpy as np
@@ -9,15 +11,11 @@ from numpy.testing import assert_allclose
 from scipy.integrate import quad
 
 from spotdwell.base.errors import InputError
-from spotdwell.model.beam import Beam, Definition, Profile, beam_radius, focused_radius
+from spotdwell.model.beam import Beam, Definition, Profile, Shape, beam_radius, focused_radius
 from spotdwell.model.columns import lattice, rings, slab
 
-PROFILES = [
-    Beam(10.6e-6, 0.5e-3),
-    Beam(10.6e-6, 0.5e-3, Profile.FLAT_TOP),
-    Beam(10.6e-6, 0.5e-3, Profile.SUPER_GAUSSIAN, order=6.0),
-    Beam(10.6e-6, 0.5e-3, Profile.ANNULAR, inner_ratio=0.4),
-]
+PROFILES = [Beam(10.6e-6, 0.5e-3, profile, order=6.0, inner_ratio=0.4) for profile in Profile]
+"""Each of the table; one that has no use for the order or the ratio pays them no heed."""
 NAMES = [str(beam.profile) for beam in PROFILES]
 
 
@@ -56,6 +54,25 @@ def test_the_86_percent_circle_holds_that_share(beam):
     scaled = Beam(10.6e-6, radius, beam.profile, beam.order, beam.inner_ratio)
     # 1 - exp(-2) = 0.8647, the share in the 1/e2 circle of a gaussian (ISO 11146-1).
     assert_allclose(scaled.encircled(np.array(0.5e-3)), 1.0 - math.exp(-2.0), rtol=1e-12)
+
+
+@pytest.mark.parametrize("beam", PROFILES, ids=NAMES)
+def test_the_highest_irradiance_is_the_highest_there_is(beam):
+    assert_allclose(
+        beam.irradiance(np.linspace(0.0, beam.reach, 1001)).max(), beam.peak_irradiance, rtol=1e-12
+    )
+
+
+def test_a_profile_without_formulas_cannot_be_built():
+    with pytest.raises(TypeError, match="shape"):
+        Profile._new_member_(Profile, "round")
+    with pytest.raises(TypeError, match="peak"):
+        Shape(**{name: formula for name, formula in vars(Profile.GAUSSIAN.shape).items() if name != "peak"})
+
+
+def test_profiles_survive_their_word_and_a_copy():
+    assert all(Profile(str(profile)) is profile is copy.deepcopy(profile) for profile in Profile)
+    assert all(pickle.loads(pickle.dumps(profile)) is profile for profile in Profile)
 
 
 def test_a_gaussian_has_one_diameter_by_all_definitions():

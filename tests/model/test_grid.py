@@ -155,8 +155,8 @@ def test_a_lattice_mirrors_its_lines_about_the_axis():
 
 def test_model_and_kernels_hold_the_same_constants_of_removal():
     """Kernels import nothing of ours and freeze what they hold, so that each has its own copy."""
-    from spotdwell.kernels import absorb, change
+    from spotdwell.kernels import absorb, char
     from spotdwell.model import material
 
     assert material.MOST_SHADE == absorb.MOST_SHADE
-    assert material.BURN_OFF_SPEED == change.BURN_OFF_SPEED
+    assert material.BURN_OFF_SPEED == char.BURN_OFF_SPEED

@@ -15,7 +15,7 @@ RECORD = tomllib.loads((Path(__file__).parent / "cost.toml").read_text(encoding=
 MOST_UPDATES = 300_000_000
 """A scenario that takes more, about a second, is recorded but not tried here."""
 DEARER, CHEAPER = 1.02, 0.95
-"""Rounding on another machine moves counts by well below 1 %; a gain of 5 % is worth keeping."""
+"""Rounding on another machine moves these medians by some 1 %; a gain of 5 % is worth keeping."""
 CHEAP = [name for name, cost in RECORD.items() if cost["cell_updates"] <= MOST_UPDATES]
 
 

@@ -8,13 +8,14 @@ import pytest
 from numpy.testing import assert_allclose
 
 from spotdwell.base.errors import RunError
+from spotdwell.kernels.conduct import longest_super_step, stages_for
 from spotdwell.model.beam import Beam
 from spotdwell.model.columns import slab
 from spotdwell.model.exposure import gated
 from spotdwell.model.material import Medium
 from spotdwell.model.problem import Ending, Grid, Problem, Stepping
 from spotdwell.model.target import Layer, Target
-from spotdwell.solve.clock import Clock, longest_super_step, stages_for
+from spotdwell.solve.clock import Clock
 
 MEDIUM = Medium("m", 1000.0, 0.0, 1000.0, 0.5, 0.5, 0.5, 0.0, 1e4)
 

@@ -152,7 +152,7 @@ def test_every_joule_of_a_train_arrives(exposure):
 
 def test_an_interrupted_march_can_be_closed():
     steps = march(problem_of())
-    assert next(steps).steps == 1
+    assert 1 <= next(steps).steps < marched(problem_of()).steps
     steps.close()
 
 

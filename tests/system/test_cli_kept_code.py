@@ -55,30 +55,69 @@ def twice(value):
 """
 
 
-def test_damaged_code_is_compiled_again_and_dates_say_nothing(tmp_path, monkeypatch):
+CALLEE = """
+from spotdwell.kernels.compiled import inner
+
+@inner
+def factor():
+    return 2.0
+"""
+CALLER = """
+from spotdwell.kernels.compiled import outer
+from tiny_kernels.callee import factor
+
+@outer
+def times(value):
+    return factor() * value
+"""
+
+
+@pytest.fixture
+def package(tmp_path, monkeypatch):
+    """An empty package of kernels."""
     monkeypatch.setattr(keeping, "_PACKAGE", "tiny_kernels")
     monkeypatch.syspath_prepend(tmp_path)
-    package = tmp_path / "tiny_kernels"
-    package.mkdir()
-    (package / "__init__.py").touch()
-    (package / "one.py").write_text(TINY, encoding="utf-8")
-
-    def loaded():
-        for name in [name for name in sys.modules if name.startswith("tiny_kernels")]:
-            del sys.modules[name]
-        return importlib.import_module("tiny_kernels.one")
-
+    made = tmp_path / "tiny_kernels"
+    made.mkdir()
+    (made / "__init__.py").touch()
     keeping.keep_machine_code()
+    return made
+
+
+def loaded():
+    """The module of kernels, as a new process would find it."""
+    for name in [name for name in sys.modules if name.startswith("tiny_kernels")]:
+        del sys.modules[name]
+    importlib.invalidate_caches()
+    return importlib.import_module("tiny_kernels.one")
+
+
+def test_an_edited_callee_in_another_file_leaves_no_caller_stale(package):
+    (package / "one.py").write_text(CALLER, encoding="utf-8")
+    (package / "callee.py").write_text(CALLEE, encoding="utf-8")
+    assert loaded().times(3.0) == 6.0
+    kept = loaded()
+    assert kept.times(3.0) == 6.0 and kept.times.stats.cache_hits
+    (package / "callee.py").write_text(CALLEE.replace("2.0", "50.0"), encoding="utf-8")
+    edited = loaded()
+    assert edited.times(3.0) == 150.0 and not edited.times.stats.cache_hits
+    # As it was: what was kept of it then is not taken for it without a look at the contents.
+    (package / "callee.py").write_text(CALLEE, encoding="utf-8")
+    assert loaded().times(3.0) == 6.0
+
+
+def test_damaged_code_is_compiled_again_and_dates_say_nothing(package):
+    (package / "one.py").write_text(TINY, encoding="utf-8")
     first = loaded()
-    assert keeping.can_keep(first) and not keeping.is_kept(first)
-    assert first.twice(2.0) == 4.0
+    assert keeping.can_keep(first)
+    assert first.twice(2.0) == 4.0 and not first.twice.stats.cache_hits
     # As after a reinstall: the sources are newer, and the same.
     for path in package.rglob("*.nb?"):
         os.utime(path, (1.0, 1.0))
-    assert keeping.is_kept(loaded())
+    second = loaded()
+    assert second.twice(2.0) == 4.0 and second.twice.stats.cache_hits
     for spoilt in (b"\x80\x04damaged", b"", first.__file__.encode()):
         for path in package.rglob("*.nb?"):
             path.write_bytes(spoilt)
         again = loaded()
-        assert not keeping.is_kept(again)
-        assert again.twice(3.0) == 6.0
+        assert again.twice(3.0) == 6.0 and not again.twice.stats.cache_hits

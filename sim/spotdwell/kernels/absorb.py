@@ -1,10 +1,11 @@
-"""Beer-Lambert absorption down each column from its exposed cell (eq. 4, 5, 6)."""
+"""Beer-Lambert absorption down each column from its exposed cell, film and debris (eq. 4, 5, 6, 9)."""
 
 from __future__ import annotations
 
 import math
 
-from numba import njit
+from spotdwell.kernels.compiled import FUSED, SUMMED, inner
+from spotdwell.kernels.slots import Term
 
 FAINT = 1e-5
 """Share of a column's light that need not be followed further down."""
@@ -16,7 +17,7 @@ LEAST_ABSORPTION = 0.3
 """Share of water's cold absorption below which heat does not bring it (eq. 4)."""
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def _film(thickness, growth, thrown):
     """Thickness of the liquefied film [m] once a depth has been thrown out (eq. 9)."""
     if thickness <= 0.0 or thrown <= 0.0:
@@ -24,7 +25,7 @@ def _film(thickness, growth, thrown):
     return -thickness * math.expm1(-growth * thrown / thickness)
 
 
-@njit(cache=True, error_model="numpy", fastmath={"contract", "nsz", "nnan"})
+@inner(fastmath=FUSED)
 def _shares(cell, wet, solid, slope, cool, water, temperature, film, out):
     """Write the share of the light reaching each cell that it takes (eq. 4, 5, 9)."""
     for k in range(cell.size):
@@ -38,7 +39,7 @@ def _shares(cell, wet, solid, slope, cool, water, temperature, film, out):
         out[k] = share
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def _steepness(mesh, front, i):
     """Length of the front's normal over its vertical part at column `i` [-]: 1 where it is level (eq. 9)."""
     square = 0.0
@@ -49,86 +50,130 @@ def _steepness(mesh, front, i):
     return math.sqrt(1.0 + 0.5 * square)
 
 
-@njit(cache=True, error_model="numpy")
-def absorb_beam(mesh, media, still, state, power, transmittance, step, clearing, work, lit, budget, pace):
+@inner
+def _dim(shares, left, faint, source):
+    """Write the power per area that each cell takes of what is `left` [W/m2].
+
+    Returns how many cells it reaches and what is left; the last part goes to the cell in which it would fall
+    short of `faint`: deeper ones may stay at rest.
+    """
+    for k in range(source.size):
+        taken = left * shares[k]
+        left -= taken
+        if left < faint:
+            source[k] = taken + left
+            return k + 1, 0.0
+        source[k] = taken
+    return source.size, left
+
+
+@inner(fastmath=SUMMED)
+def _heat(source, inverse_height, inverse_capacity, temperature):
+    """Turn power per area into power per volume [W/m3]; returns the fastest heating of a tolerance [1/s]."""
+    fastest = 0.0
+    for k in range(source.size):
+        power = source[k] * inverse_height[k]
+        source[k] = power
+        heating = power * inverse_capacity[k] / (1.0 + max(temperature[k], 0.0) * (1.0 / 300.0))
+        fastest = max(fastest, heating)
+    return fastest
+
+
+@inner
+def absorb_beam(mesh, media, still, state, power, transmittance, step, clearing, work, lit, budget):
     """Write absorbed power per volume into `work.source` and each column's deepest lit cell + 1 into `lit`.
 
     `power` is the beam's power on each column [W], (n,); `step` is the last step [s], over which debris is
-    taken to claim what it is still owed. Adds [W] to `budget`: reflected, plume (debris too), transmitted.
-    Writes into `pace` [1/s]: the fastest heating of a cell, over a tolerance of one kelvin for cold and
-    1 + rise / 300 for hot cells; and the fastest rate at which the beam could remove floor cells.
+    taken to claim what it is still owed. Writes reflected, plume (debris too) and transmitted power [W] into
+    their terms of `budget`. Returns two rates [1/s]: the fastest heating of a cell, over a tolerance of one
+    kelvin for cold and 1 + rise / 300 for hot cells; and the fastest at which the beam could remove floors.
     """
-    cells = mesh.cell.size
-    floor, water, temperature = state.floor, state.water, state.temperature
+    cells, cell, inverse_height = mesh.cell.size, mesh.cell, mesh.inverse_height
     wet, solid = media.absorption_water, media.absorption_solid
-    slope, cool, inverse_capacity = media.absorption_slope, media.cool_rise, work.inverse_capacity
-    inverse_removal, fastest, crossing, shares = media.inverse_removal, 0.0, 0.0, work.shares
+    slope, cool, inverse_removal = media.absorption_slope, media.cool_rise, media.inverse_removal
+    fastest, crossing, shares = 0.0, 0.0, work.shares
+    lost_plume, lost_through, lost_reflected = 0.0, 0.0, 0.0
     for i in range(mesh.area.size):
-        for k in range(floor[i], lit[i]):
-            work.source[i, k] = 0.0
-        top = floor[i]
+        top, before = state.floor[i], lit[i]
+        source, water, temperature = work.source[i], state.water[i], state.temperature[i]
         lit[i] = top
         state.paid[i] = 0.0
         if power[i] <= 0.0:
+            source[top:before] = 0.0
             continue
         through = power[i] * transmittance
-        budget[1] += power[i] - through
+        lost_plume += power[i] - through
         if top >= cells:
-            budget[2] += through
+            lost_through += through
             continue
+        area = mesh.area[i]
         if state.debris[i] > 0.0:
             # Cells leave one at a time; what they owe is taken over the time in which the next one follows.
             heat = 1.0 / inverse_removal[top] if inverse_removal[top] > 0.0 else 0.0
-            follows = mesh.cell[top] * (heat + media.debris_heat[top]) * mesh.area[i] / through
+            follows = cell[top] * (heat + media.debris_heat[top]) * area / through
             due = -state.debris[i] * math.expm1(-step / max(clearing, follows)) / step
-            shade = min(MOST_SHADE, due * mesh.area[i] / through)
-            state.paid[i] = shade * through / mesh.area[i]
-            budget[1] += shade * through
+            shade = min(MOST_SHADE, due * area / through)
+            state.paid[i] = shade * through / area
+            lost_plume += shade * through
             through *= 1.0 - shade
-        reach = through / mesh.area[i] * mesh.inverse_height[top] * inverse_removal[top]
-        crossing = max(crossing, reach)
+        crossing = max(crossing, through / area * inverse_height[top] * inverse_removal[top])
         reflected = through * media.reflectance[top]
-        budget[0] += reflected
-        left = through - reflected
-        # The last part goes to the cell in which it would fall short: deeper ones may stay at rest.
+        lost_reflected += reflected
+        left = (through - reflected) / area
         faint = FAINT * left
         film = _film(media.film_thickness[top], media.film_growth[top], state.thrown[i])
         if film > 0.0:
             film *= _steepness(mesh, state.front, i)
-        changed, begin, stop = state.changed[i], top, top
-        for k in range(top, cells):
-            if k == stop:
-                begin, stop = k, min(k + BLOCK, cells)
-                if film > 0.0 or k < changed or slope[k] != 0.0:
-                    _shares(
-                        mesh.cell[begin:stop], wet[begin:stop], solid[begin:stop], slope[begin:stop],
-                        cool[begin:stop], water[i, begin:stop], temperature[i, begin:stop], film, shares,
-                    )  # fmt: skip
-                    if k == top and state.left[i] != 1.0:
-                        shares[0] = -math.expm1(state.left[i] * math.log1p(-shares[0]))
-                else:
-                    for m in range(stop - begin):
-                        shares[m] = still.absorbed[begin + m]
-            taken = left * shares[k - begin]
-            left -= taken
-            if left < faint:
-                taken += left
-                left = 0.0
-            source = taken / mesh.area[i] * mesh.inverse_height[k]
-            work.source[i, k] = source
-            heating = source * inverse_capacity[i, k]
-            fastest = max(fastest, heating / (1.0 + max(temperature[i, k], 0.0) / 300.0))
-            lit[i] = k + 1
-            if left == 0.0:
-                break
-        budget[2] += left
-    pace[0], pace[1] = fastest, crossing
+        begin = top
+        while begin < cells and left > 0.0:
+            stop = min(begin + BLOCK, cells)
+            if film > 0.0 or begin < state.changed[i] or slope[begin] != 0.0 or slope[stop - 1] != 0.0:
+                _shares(
+                    cell[begin:stop], wet[begin:stop], solid[begin:stop], slope[begin:stop],
+                    cool[begin:stop], water[begin:stop], temperature[begin:stop], film, shares,
+                )  # fmt: skip
+                if begin == top and state.left[i] != 1.0:
+                    shares[0] = -math.expm1(state.left[i] * math.log1p(-shares[0]))
+                reached, left = _dim(shares, left, faint, source[begin:stop])
+            else:
+                reached, left = _dim(still.absorbed[begin:stop], left, faint, source[begin:stop])
+            begin += reached
+        lit[i] = begin
+        heating = _heat(
+            source[top:begin],
+            inverse_height[top:begin],
+            work.inverse_capacity[i, top:begin],
+            temperature[top:begin],
+        )
+        fastest = max(fastest, heating)
+        lost_through += left * area
+        if before > begin:
+            source[begin:before] = 0.0
+    budget[Term.PLUME], budget[Term.TRANSMITTED], budget[Term.REFLECTED] = (
+        lost_plume,
+        lost_through,
+        lost_reflected,
+    )
+    return fastest, crossing
 
 
-@njit(cache=True, error_model="numpy")
-def darken(work, floor, lit):
-    """Clear the absorbed power: the beam is off."""
+@inner
+def darken(work, floor, lit, budget):
+    """Clear the absorbed power and what became of the rest: the beam is off."""
     for i in range(lit.size):
         for k in range(floor[i], lit[i]):
             work.source[i, k] = 0.0
         lit[i] = floor[i]
+    budget[Term.PLUME] = budget[Term.TRANSMITTED] = budget[Term.REFLECTED] = 0.0
+
+
+@inner
+def rest(state, media, step, clearing):
+    """Let the film set and debris clear over a `step` [s] without beam; debris clears in `clearing` [s]."""
+    kept = math.exp(-step / clearing)
+    for i in range(state.floor.size):
+        state.paid[i] = 0.0
+        state.debris[i] = max(state.debris[i], 0.0) * kept
+        if state.thrown[i] > 0.0:
+            k = min(state.floor[i], media.film_rate.size - 1)
+            state.thrown[i] *= math.exp(-step * media.film_rate[k])

@@ -2,16 +2,30 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
-from numba import njit
 
-FUSED = {"contract", "nsz", "nnan"}
-"""Lets the compiler fuse a multiplication with an addition and turn minima into plain selects."""
-ONE = np.uint64(1)
-"""Cells are counted without sign here: the compiler then drops its checks for counting from the end."""
+from spotdwell.kernels.compiled import FUSED, ONE, inner
+
+MOST_STAGES = 401
+"""Most RKL2 stages in a step; odd, as eq. 17 asks. Cooling over stiff char takes some 300."""
 
 
-@njit(cache=True, error_model="numpy")
+@inner
+def stages_for(step, explicit):
+    """Least odd number of RKL2 stages that is stable over `step` with an `explicit` limit [s] (eq. 17)."""
+    stages = math.ceil(0.5 * (math.sqrt(9.0 + 16.0 * step / explicit) - 1.0))
+    return max(3, stages + 1 - stages % 2)
+
+
+@inner
+def longest_super_step(explicit):
+    """Longest step that the largest number of stages can take [s], with an `explicit` limit [s]."""
+    return explicit * (MOST_STAGES * MOST_STAGES + MOST_STAGES - 2) / 4.0
+
+
+@inner
 def weigh_stages(weights, step, stages):
     """Write RKL2 weights of an odd number of `stages` over `step` [s] (eq. 17), one row of `weights` a stage.
 
@@ -19,33 +33,36 @@ def weigh_stages(weights, step, stages):
     first two stages have the start in place of what came before.
     """
     w1 = 4.0 / (stages * stages + stages - 2.0)
-    weights[0] = (0.0, 0.0, 1.0, w1 / 3.0 * step, 0.0)
+    # Number by number: to assign a tuple to a row would compile the text of an error about its length.
+    weights[0, :] = 0.0
+    weights[0, 2], weights[0, 3] = 1.0, w1 / 3.0 * step
     beta_old, beta = 1.0 / 3.0, 1.0 / 3.0
     for j in range(2, stages + 1):
         beta_new = (j * j + j - 2.0) / (2.0 * j * (j + 1.0))
         mu = (2.0 * j - 1.0) / j * beta_new / beta
         nu = -(j - 1.0) / j * beta_new / beta_old
         scaled = mu * w1 * step
-        weights[j - 1] = (mu, nu, 1.0 - mu - nu, scaled, -(1.0 - beta) * scaled)
+        row = weights[j - 1]
+        row[0], row[1], row[2], row[3], row[4] = mu, nu, 1.0 - mu - nu, scaled, -(1.0 - beta) * scaled
         beta_old, beta = beta, beta_new
     weights[1, 2] += weights[1, 1]
     weights[1, 1] = 0.0
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def _sum_stages(weights, stages, lost):
     """What the stages make of a loss that starts at 0 and has rate `lost[j]` in stage j (eq. 17)."""
     older, newer = 0.0, 0.0
     for j in range(stages):
-        a, b, _, d, e = weights[j]
-        older, newer = newer, a * newer + b * older + d * lost[j] + e * lost[0]
+        row = weights[j]
+        older, newer = newer, row[0] * newer + row[1] * older + row[3] * lost[j] + row[4] * lost[0]
     return newer
 
 
 # In what follows arrays are flat, and an `o...` is where the column's cell 0 stands in one of them.
 
 
-@njit(cache=True, error_model="numpy", fastmath=FUSED, forceinline=True)
+@inner(fastmath=FUSED, forceinline=True)
 def _flow_down(row, vertical, o, here, oh, inverse_height, begin, end):
     """Write the heating by vertical flux of cells from `begin` to `end` into `row` [W/m3]."""
     up, down, above, below = o, o + ONE, oh - ONE, oh + ONE
@@ -55,26 +72,26 @@ def _flow_down(row, vertical, o, here, oh, inverse_height, begin, end):
         row[k] = flow * inverse_height[k]
 
 
-@njit(cache=True, error_model="numpy", fastmath=FUSED, forceinline=True)
+@inner(fastmath=FUSED, forceinline=True)
 def _flow_across(row, conductance, o, scale, here, oh, there, ot, begin, end):
     """Add the flux through one column's faces to another into `row`."""
     for k in range(begin, end):
         row[k] += conductance[o + k] * scale * (there[ot + k] - here[oh + k])
 
 
-@njit(cache=True, error_model="numpy", fastmath=FUSED, forceinline=True)
+@inner(fastmath=FUSED, forceinline=True)
 def _add(row, source, o, begin, end):
     for k in range(begin, end):
         row[k] += source[o + k]
 
 
-@njit(cache=True, error_model="numpy", fastmath=FUSED, forceinline=True)
+@inner(fastmath=FUSED, forceinline=True)
 def _copy(slope, o, row, begin, end):
     for k in range(begin, end):
         slope[o + k] = row[k]
 
 
-@njit(cache=True, error_model="numpy", fastmath=FUSED, forceinline=True)
+@inner(fastmath=FUSED, forceinline=True)
 def _stage(into, newer, start, slope, o, row, a, b, c, d, e, there, ot, inverse, oi, begin, end):
     """Combine one RKL2 stage of cells into `into`, which holds the stage before `newer`."""
     for k in range(begin, end):
@@ -84,7 +101,7 @@ def _stage(into, newer, start, slope, o, row, a, b, c, d, e, there, ot, inverse,
         there[ot + k] = fresh * inverse[oi + k]
 
 
-@njit(cache=True, error_model="numpy")
+@inner
 def super_step(mesh, still, floor, last, lit, work, step, stages):
     """March enthalpy over `step` [s] with an odd number of RKL2 `stages` (eq. 17), into `work.current`.
 

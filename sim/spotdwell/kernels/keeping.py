@@ -2,11 +2,16 @@
 
 The compiler refuses to load a function at all where it can write in no folder, fails where the disk is
 full, and reports a damaged file of its own with a traceback. Ours are then compiled in memory.
+
+A kernel is made of those that it calls, wherever they stand: what is kept of it holds for one state of all
+the files beside its own, known by their contents.
 """
 
 from __future__ import annotations
 
+import hashlib
 from functools import cache
+from pathlib import Path
 from types import ModuleType
 from typing import Any
 
@@ -22,6 +27,12 @@ _OTHERS = Dispatcher.enable_caching
 
 class _Kept(FunctionCache):
     """Machine code in files, none of which is needed."""
+
+    def __init__(self, py_func: Any) -> None:
+        kept: Any = super()
+        kept.__init__(py_func)
+        self._cache_file: Any
+        self._cache_file._source_stamp = _stamp(py_func.__code__.co_filename)
 
     def load_overload(self, sig: Any, target_context: Any) -> Any:
         kept: Any = super()
@@ -45,6 +56,23 @@ def _name_runtime() -> None:
     """Tell the linker where the runtime is that machine code may call, as the compiler does."""
     for name, address in _nrt_python.c_helpers.items():
         add_symbol(name if name.startswith("_") else f"NRT_{name}", address)
+
+
+def _stamp(source: str) -> str:
+    """What tells one state of a source and of the files beside it from another: contents, not dates."""
+    found = sorted(Path(source).parent.glob("*.py"))
+    states = tuple((str(path), path.stat().st_mtime_ns, path.stat().st_size) for path in found)
+    return _digest(states)
+
+
+@cache
+def _digest(states: tuple[tuple[str, int, int], ...]) -> str:
+    """Digest of some files, read again once their dates or sizes change."""
+    digest = hashlib.sha256()
+    for name, _, _ in states:
+        path = Path(name)
+        digest.update(path.name.encode() + b"\0" + hashlib.sha256(path.read_bytes()).digest())
+    return digest.hexdigest()
 
 
 def _enable_caching(dispatcher: Any) -> None:
@@ -73,21 +101,6 @@ def can_keep(module: ModuleType) -> bool:
     return all(isinstance(one._cache, _Kept) for one in _functions(module))
 
 
-def is_kept(module: ModuleType) -> bool:
-    """Whether machine code made from the source of a module as it is now is kept.
-
-    By the compiler's own index, which knows a source by its contents: dates say nothing after a reinstall.
-    """
-    return any(_index_of(one) for one in _functions(module))
-
-
 def _functions(module: ModuleType) -> list[Any]:
     found = [value for value in vars(module).values() if isinstance(value, Dispatcher)]
     return [one for one in found if one.py_func.__module__ == module.__name__]
-
-
-def _index_of(function: Any) -> bool:
-    try:
-        return bool(function._cache._cache_file._load_index())
-    except Exception:  # no files, or damaged ones
-        return False

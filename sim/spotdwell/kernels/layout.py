@@ -17,7 +17,7 @@ class Mesh(NamedTuple):
     area: NDArray
     """Column areas [m2], (n,)."""
     pair: NDArray
-    """Columns of each face, (faces, 2)."""
+    """Columns of each face [index], (faces, 2)."""
     width: NDArray
     """Face widths [m], (faces,)."""
     half: NDArray
@@ -25,13 +25,17 @@ class Mesh(NamedTuple):
     ratio: NDArray
     """Face width over the distance of the two centres [-], (faces,)."""
     first: NDArray
-    """Where each column's neighbours start, (n + 1,)."""
+    """Where each column's neighbours start [index], (n + 1,)."""
     face: NDArray
-    """Faces by column, (2 faces,)."""
+    """Faces by column [index], (2 faces,)."""
     other: NDArray
-    """Neighbouring columns by column, (2 faces,)."""
+    """Neighbouring columns by column [index], (2 faces,)."""
+    layer: NDArray
+    """Layer that each cell lies in [index], (cells,)."""
+    edges: NDArray
+    """Depths of the horizontal faces [m], (cells + 1,)."""
     reach: int
-    """Most that the indices of two neighbours differ."""
+    """Most that the indices of two neighbours differ [-]."""
 
 
 class Work(NamedTuple):
@@ -46,7 +50,7 @@ class Work(NamedTuple):
     rise: NDArray
     """Rises [K], (n, cells + 2); gone cells and ghosts hold their surroundings."""
     rise_next: NDArray
-    """The same for the next stage."""
+    """The same for the next stage [K]."""
     start: NDArray
     """Enthalpy at the start of the step [J/m3]."""
     current: NDArray
@@ -60,17 +64,29 @@ class Work(NamedTuple):
     inverse_capacity: NDArray
     """1 / C at the start of the step [m3 K/J]."""
     edge: NDArray
-    """Index below which each column is untouched: there `Still` holds, (n,)."""
+    """Cell from which each column is untouched: there `Still` holds [index], (n,)."""
     scratch: NDArray
-    """Integers for the active region, (2, n)."""
+    """Ends of the active region as it grows [index], (2, n)."""
     row: NDArray
     """One column's rates [W/m3], (cells,)."""
     before: NDArray
     """One column's rises before the step [K], (cells,)."""
+    decay: NDArray
+    """Times over that steam escapes in the step [-], (cells,)."""
+    held: NDArray
+    """Share that stays of superheat there was [-], (cells,)."""
+    share: NDArray
+    """Share that stays of superheat that comes in the step [-], (cells,)."""
+    charring: NDArray
+    """Rise from which a cell pyrolyses noticeably in the step [K], (cells,)."""
+    reactive: NDArray
+    """Rise from which it does so or is superheated [K], (cells,)."""
+    per_area: NDArray
+    """What is booked for a column: `slots.Term` [J/m2], and the mass behind them [kg/m2]."""
     shares: NDArray
     """Shares of the light that a block of cells takes [-], (block,)."""
     weights: NDArray
-    """RKL2 weights, (most stages, 5)."""
+    """RKL2 weights, (most stages, 5): three of states [-], two of rates [s]."""
     lost: NDArray
     """Power lost through exposed faces and through the bottom in each stage [W], (2, most stages)."""
 
@@ -81,7 +97,9 @@ class Still(NamedTuple):
     capacity: NDArray
     """[J/m3/K]."""
     inverse_capacity: NDArray
+    """One over it [m3 K/J]."""
     conductivity: NDArray
+    """[W/m/K]."""
     vertical: NDArray
     """Conductance of each horizontal face per area [W/m2/K], (cells + 1,)."""
     rate: NDArray
@@ -93,7 +111,8 @@ class Still(NamedTuple):
 class Media(NamedTuple):
     """Properties of the layer that each cell lies in, (cells,); rises are above the initial temperature."""
 
-    solid_density: NDArray
+    density: NDArray
+    """Mass of solids and of their first water [kg/m3]."""
     solid_capacity: NDArray
     """Volumetric heat capacity of the solids [J/m3/K]."""
     capacity_loss: NDArray
@@ -101,23 +120,33 @@ class Media(NamedTuple):
     liquid_capacity: NDArray
     """Volumetric heat capacity of a liquid, kept until it is gone [J/m3/K]; 0 for solids."""
     initial_water: NDArray
+    """[kg/m3]."""
     inverse_water: NDArray
+    """One over it [m3/kg]; 0 where there is none."""
     water_heat: NDArray
     """Specific heat of water in a solid [J/kg/K]; 0 for a liquid, whose capacity is kept."""
     latent_heat: NDArray
+    """Of water [J/kg]."""
     boiling_rise: NDArray
+    """Rise at which water boils [K]."""
     conductivity_wet: NDArray
+    """With all its water [W/m/K]."""
     conductivity_dry: NDArray
+    """With none [W/m/K]."""
     conductivity_char: NDArray
+    """Once converted [W/m/K]."""
     absorption_water: NDArray
     """Absorption coefficient per density of water [m2/kg]."""
     absorption_solid: NDArray
+    """Absorption coefficient of all but water [1/m]."""
     absorption_slope: NDArray
     """Share by which water's absorption falls with each kelvin [1/K]."""
     cool_rise: NDArray
     """Rise at which that absorption was measured, 25 degC [K]."""
     reflectance: NDArray
+    """[-]."""
     emissivity: NDArray
+    """[-]."""
     pyrolysis_factor: NDArray
     """A_p [1/s]; 0 where nothing converts."""
     pyrolysis_temperature: NDArray
@@ -141,6 +170,7 @@ class Media(NamedTuple):
     steam_escape_rate: NDArray
     """1 / t_escape [1/s]; infinity for a liquid."""
     burn_conversion: NDArray
+    """Conversion from which an exposed cell burns back [-]; infinity: never."""
     burn_rise: NDArray
     """Rise at which a converted, exposed face burns back by a millimetre a second [K]; infinity: never."""
     burn_temperature: NDArray
@@ -148,7 +178,7 @@ class Media(NamedTuple):
     blood_heat: NDArray
     """Perfusion [W/m3/K]."""
     damage_factor: NDArray
-    """ln A of each process, (processes, cells); -infinity where a medium lacks one."""
+    """ln A of each process, A in 1/s [-], (processes, cells); -infinity where a medium lacks one."""
     damage_temperature: NDArray
     """E_a / R of each process [K], (processes, cells)."""
     damage_coldest: NDArray
@@ -161,25 +191,92 @@ class State(NamedTuple):
     temperature: NDArray
     """Rise above the initial temperature [K]."""
     water: NDArray
+    """[kg/m3]."""
     conversion: NDArray
+    """Share of the solids that has turned to char [-]."""
     damage: NDArray
-    """(processes, n, cells)."""
+    """Omega of each process [-], (processes, n, cells)."""
     damage_rise: NDArray
     """Rise when damage was last added up [K]."""
     dose: NDArray
     """CEM43 [s]; (0, 0) when not asked for."""
     floor: NDArray
-    """Exposed cell of each column, (n,)."""
+    """Exposed cell of each column [index], (n,)."""
     left: NDArray
     """Height of each exposed cell over that of the grid's [-], (n,): less as it burns off, more as it takes
     in what was left of the one above."""
     front: NDArray
     """Depth of each column's front [m], (n,)."""
     changed: NDArray
-    """Index from which each column still has its water and no char, (n,)."""
+    """Cell from which each column still has its water and no char [index], (n,)."""
     thrown: NDArray
     """Depth thrown out since the pulse began [m], (n,): it decides the film's thickness."""
     debris: NDArray
     """Heat that debris still takes from the beam [J/m2], (n,); below 0 if it took a little too much."""
     paid: NDArray
     """Irradiance that debris takes at present [W/m2], (n,)."""
+
+
+class Surround(NamedTuple):
+    """What exposed faces lose heat to."""
+
+    exchange: float
+    """Heat transfer coefficient [W/m2/K]."""
+    radiates: float
+    """1 if faces radiate, else 0 [-]."""
+    initial: float
+    """Temperature from which rises count [K]."""
+    ambient: float
+    """Temperature of the air [K]."""
+    backing: float
+    """Kind of backing: `ready.INSULATED`, `HELD` or `OPEN` [-]."""
+    backing_rise: float
+    """Rise of what lies behind the target [K]."""
+
+
+class Rules(NamedTuple):
+    """How a march steps, and what it does the same in every step."""
+
+    transmittance: float
+    """Share of the beam that gets through the plume [-]."""
+    clearing: float
+    """Time in which debris leaves the beam's path once the beam is off [s]."""
+    copies: float
+    """Symmetric copies of the grid that the whole target has [-]."""
+    growth: float
+    """A step is at most this share of the time since the last edge of the exposure [-]."""
+    largest: float
+    """No step is longer [s]."""
+    largest_rise: float
+    """The beam heats no cell by more than this in a step [K]."""
+    front_share: float
+    """A step is at most this share of the time in which the front crosses a cell [-]."""
+    ahead: float
+    """Times as long as a front that only ruptured would allow a step may be [-]."""
+    escape: float
+    """Time in which steam escapes that a step, over the front's share, takes at most [s]."""
+    escape_least: float
+    """Of the time in which the front crosses a cell: escape shortens steps no further [-]."""
+    scanning: float
+    """Longest step in which a moving beam stays near its cells [s]."""
+    damage_steps: float
+    """Steps after which damage is added up [-]."""
+
+
+class Span(NamedTuple):
+    """Until when the march goes on without a look from outside."""
+
+    edge: float
+    """When the beam was last switched on or off [s]."""
+    event: float
+    """When it goes on or off next, or fields are to be kept [s]."""
+    power: float
+    """Power of the beam until then [W]; 0 while it is off."""
+    sent: float
+    """Mean power that it sends [W], for a moving beam over the next step alone."""
+    cool: float
+    """Temperature below which all is over [K]; -infinity while it cannot be."""
+    most_updates: int
+    """Cell updates after which to come back [-]."""
+    axis: int
+    """Column on the beam's axis [index]."""

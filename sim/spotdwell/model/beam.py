@@ -6,6 +6,7 @@ Special functions are imported where a profile needs them: they load longer than
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -17,13 +18,90 @@ from spotdwell.base.errors import InputError
 Array = NDArray[np.float64]
 
 
-class Profile(StrEnum):
-    """Shape of the irradiance across the beam."""
+@dataclass(frozen=True)
+class Shape:
+    """Formulas of an irradiance that falls with the distance r from the axis, over the beam's radius.
 
-    GAUSSIAN = "gaussian"
-    FLAT_TOP = "flat-top"
-    SUPER_GAUSSIAN = "super-gaussian"
-    ANNULAR = "annular"
+    Each takes first the number that tells one shape of a kind from another, `number` of a beam.
+    """
+
+    number: Callable[[Beam], float]
+    """Exponent or inner ratio [-]."""
+    share: Callable[[float, Array], Array]
+    """Share of the power within r [-]."""
+    radius: Callable[[float, float], float]
+    """r that holds a share of the power [-]."""
+    fall: Callable[[float, Array], Array]
+    """Irradiance at r over the highest [-]."""
+    peak: Callable[[float], float]
+    """Highest irradiance over that of the power spread evenly within r = 1 [-]."""
+    moment: Callable[[float], float]
+    """Standard deviation along x over the radius [-]."""
+    ends: bool
+    """Whether nothing lies beyond r = 1."""
+
+
+def _gaussian(number: Callable[[Beam], float]) -> Shape:
+    """exp(-2 r^n)."""
+    return Shape(
+        number=number,
+        share=_gaussian_share,
+        radius=_gaussian_radius,
+        fall=lambda n, r: np.asarray(np.exp(-2.0 * r**n)),
+        peak=lambda n: n * 2.0 ** (2.0 / n) / (2.0 * math.gamma(2.0 / n)),
+        moment=lambda n: math.sqrt(2.0 ** (-2.0 / n) * math.gamma(4.0 / n) / math.gamma(2.0 / n) / 2.0),
+        ends=False,
+    )
+
+
+def _disc(number: Callable[[Beam], float]) -> Shape:
+    """Even from r = e, the inner ratio, to 1."""
+    return Shape(
+        number=number,
+        share=lambda e, r: np.clip((r**2 - e**2) / (1.0 - e**2), 0.0, 1.0),
+        radius=lambda e, share: math.sqrt(share + (1.0 - share) * e**2),
+        fall=lambda e, r: np.where((r <= 1.0) & (r >= e), 1.0, 0.0),
+        peak=lambda e: 1.0 / (1.0 - e**2),
+        moment=lambda e: 0.5 * math.sqrt(1.0 + e**2),
+        ends=True,
+    )
+
+
+def _gaussian_share(n: float, radius: Array) -> Array:
+    """Share of the power of exp(-2 r^n) within `radius`."""
+    if n == 2.0:
+        return -np.expm1(-2.0 * radius**2)
+    from scipy.special import gammainc
+
+    return np.asarray(gammainc(2.0 / n, 2.0 * radius**n))
+
+
+def _gaussian_radius(n: float, share: float) -> float:
+    """Radius that holds `share` of the power of exp(-2 r^n)."""
+    if n == 2.0:
+        return math.sqrt(-0.5 * math.log1p(-share))
+    from scipy.special import gammaincinv
+
+    return float((gammaincinv(2.0 / n, share) / 2.0) ** (1.0 / n))
+
+
+class Profile(StrEnum):
+    """Shape of the irradiance across the beam: the one table of them, each with its formulas."""
+
+    shape: Shape
+
+    def __new__(cls, word: str, shape: Shape | None = None) -> Profile:
+        """A profile by its word; raises TypeError without a shape."""
+        if shape is None:
+            raise TypeError(f"the profile {word!r} has no shape")
+        profile = str.__new__(cls, word)
+        profile._value_, profile.shape = word, shape
+        return profile
+
+    GAUSSIAN = "gaussian", _gaussian(lambda beam: 2.0)
+    FLAT_TOP = "flat-top", _disc(lambda beam: 0.0)
+    SUPER_GAUSSIAN = "super-gaussian", _gaussian(lambda beam: beam.order)
+    ANNULAR = "annular", _disc(lambda beam: beam.inner_ratio)
 
 
 class Definition(StrEnum):
@@ -55,36 +133,24 @@ class Beam:
     """Speed along x [m/s]; not 0 on a lattice only."""
 
     @property
-    def exponent(self) -> float:
-        """n in exp(-2 (r / radius)^n) for the two gaussian profiles."""
-        return self.order if self.profile is Profile.SUPER_GAUSSIAN else 2.0
+    def _number(self) -> float:
+        """What its shape's formulas take first."""
+        return self.profile.shape.number(self)
 
     def encircled(self, radius: Array) -> Array:
         """Share of the power within each `radius` [m] of the axis [-]."""
-        scaled = np.asarray(radius, dtype=float) / self.radius
-        if self.profile is Profile.FLAT_TOP:
-            return np.minimum(scaled, 1.0) ** 2
-        if self.profile is Profile.ANNULAR:
-            hole = self.inner_ratio**2
-            return np.clip((scaled**2 - hole) / (1.0 - hole), 0.0, 1.0)
-        return _gaussian_share(self.exponent, scaled)
+        return self.profile.shape.share(self._number, np.asarray(radius, dtype=float) / self.radius)
 
     @property
     def reach(self) -> float:
         """Radius [m] that holds all but 1e-6 of the power."""
-        if self.profile in (Profile.FLAT_TOP, Profile.ANNULAR):
-            return self.radius
-        return self.radius * _gaussian_radius(self.exponent, 1.0 - 1e-6)
+        shape = self.profile.shape
+        return self.radius if shape.ends else self.radius * shape.radius(self._number, 1.0 - 1e-6)
 
     @property
     def peak_irradiance(self) -> float:
         """Highest irradiance for 1 W [1/m2]."""
-        if self.profile is Profile.FLAT_TOP:
-            return 1.0 / (math.pi * self.radius**2)
-        if self.profile is Profile.ANNULAR:
-            return 1.0 / (math.pi * self.radius**2 * (1.0 - self.inner_ratio**2))
-        n = self.exponent
-        return float(n * 2.0 ** (2.0 / n) / (2.0 * math.pi * self.radius**2 * math.gamma(2.0 / n)))
+        return self.mean_irradiance * self.profile.shape.peak(self._number)
 
     @property
     def mean_irradiance(self) -> float:
@@ -113,10 +179,7 @@ class Beam:
     def irradiance(self, radius: Array) -> Array:
         """Irradiance at `radius` [m] for 1 W [1/m2]."""
         scaled = np.asarray(radius, dtype=float) / self.radius
-        if self.profile in (Profile.FLAT_TOP, Profile.ANNULAR):
-            inner = self.inner_ratio if self.profile is Profile.ANNULAR else 0.0
-            return np.where((scaled <= 1.0) & (scaled >= inner), self.peak_irradiance, 0.0)
-        return np.asarray(self.peak_irradiance * np.exp(-2.0 * scaled**self.exponent))
+        return self.peak_irradiance * self.profile.shape.fall(self._number, scaled)
 
 
 def beam_radius(
@@ -131,49 +194,12 @@ def beam_radius(
     A gaussian has the same diameter by all three (ISO 11146-1). For the others the second moment and
     the 86.5 % circle follow from the profile in closed form.
     """
-    unit = Beam(1.0, 1.0, profile, order, inner_ratio)
+    shape, number = profile.shape, profile.shape.number(Beam(1.0, 1.0, profile, order, inner_ratio))
     if definition is Definition.E2:
         return diameter / 2.0
     if definition is Definition.D86:
-        return diameter / (2.0 * _radius_of_share(unit, 1.0 - math.exp(-2.0)))
-    return diameter / (4.0 * _second_moment(unit))
-
-
-def _radius_of_share(unit: Beam, share: float) -> float:
-    """Radius, of a beam of unit radius, that holds `share` of the power."""
-    if unit.profile is Profile.FLAT_TOP:
-        return math.sqrt(share)
-    if unit.profile is Profile.ANNULAR:
-        return math.sqrt(share + (1.0 - share) * unit.inner_ratio**2)
-    return _gaussian_radius(unit.exponent, share)
-
-
-def _gaussian_share(n: float, radius: Array) -> Array:
-    """Share of the power of exp(-2 r^n) within `radius`."""
-    if n == 2.0:
-        return -np.expm1(-2.0 * radius**2)
-    from scipy.special import gammainc
-
-    return np.asarray(gammainc(2.0 / n, 2.0 * radius**n))
-
-
-def _gaussian_radius(n: float, share: float) -> float:
-    """Radius that holds `share` of the power of exp(-2 r^n)."""
-    if n == 2.0:
-        return math.sqrt(-0.5 * math.log1p(-share))
-    from scipy.special import gammaincinv
-
-    return float((gammaincinv(2.0 / n, share) / 2.0) ** (1.0 / n))
-
-
-def _second_moment(unit: Beam) -> float:
-    """Standard deviation along x of a beam of unit radius."""
-    if unit.profile is Profile.FLAT_TOP:
-        return 0.5
-    if unit.profile is Profile.ANNULAR:
-        return 0.5 * math.sqrt(1.0 + unit.inner_ratio**2)
-    n = unit.exponent
-    return float(math.sqrt(2.0 ** (-2.0 / n) * math.gamma(4.0 / n) / math.gamma(2.0 / n) / 2.0))
+        return diameter / (2.0 * shape.radius(number, 1.0 - math.exp(-2.0)))
+    return diameter / (4.0 * shape.moment(number))
 
 
 def focused_radius(

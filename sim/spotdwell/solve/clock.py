@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import bisect
-import math
 
 from spotdwell.base.errors import RunError
+from spotdwell.kernels.advance import even_step, meets
 from spotdwell.model.problem import Problem
-from spotdwell.solve.state import MOST_STAGES
 
 
 class Clock:
@@ -37,42 +36,40 @@ class Clock:
         """Whether the last event is reached."""
         return self._next >= len(self._events)
 
-    def step(self, limit: float, smallest: float) -> float:
-        """Length of the next step [s]: at most `limit`, and even with those that follow until the next event.
+    @property
+    def edge(self) -> float:
+        """When the beam was last switched on or off [s]."""
+        return float(self._edges[bisect.bisect_right(self._edges, self.time) - 1])
 
-        `smallest` is the length with which steps begin after an edge.
-        """
+    @property
+    def event(self) -> float:
+        """When it is next, or when fields are to be kept [s]."""
+        return float(self._events[self._next])
+
+    def step(self, limit: float, smallest: float) -> float:
+        """Length of the next step [s], as `even_step` chooses it."""
         stepping = self._problem.stepping
-        edge = self._edges[bisect.bisect_right(self._edges, self.time) - 1]
-        longest = min(limit, smallest + stepping.growth * (self.time - edge), stepping.largest)
-        left = self._events[self._next] - self.time
-        return float(left / max(1, math.ceil(left / longest * (1.0 - 1e-9))))
+        return float(
+            even_step(self.time, self.edge, self.event, limit, smallest, stepping.growth, stepping.largest)
+        )
 
     def meets_event(self, step: float) -> bool:
         """Whether a `step` [s] leads onto the next event."""
-        return bool(self.time + step >= self._events[self._next] - 1e-9 * step)
+        return bool(meets(self.time, step, self.event))
 
     def advance(self, step: float) -> None:
         """Move on by `step` [s], onto the next event exactly if it is that far."""
-        after = self.time + step
-        if after <= self.time:
-            raise RunError(
-                f"the step fell to {step:g} s at {self.time:g} s: the problem is too stiff to march"
-            )
-        if self.meets_event(step):
-            self.time = self._events[self._next]
+        if self.time + step <= self.time:
+            raise collapsed(step, self.time)
+        self.reach(self.event if self.meets_event(step) else self.time + step)
+
+    def reach(self, time: float) -> None:
+        """Move on to `time` [s], at most the next event."""
+        self.time = time
+        if time >= self.event:
             self._next += 1
-        else:
-            self.time = after
 
 
-def stages_for(step: float, explicit: float) -> int:
-    """Least odd number of RKL2 stages that is stable over `step` with an `explicit` limit [s] (eq. 17)."""
-    stages = math.ceil(0.5 * (math.sqrt(9.0 + 16.0 * step / explicit) - 1.0))
-    return max(3, stages + 1 - stages % 2)
-
-
-def longest_super_step(explicit: float) -> float:
-    """Longest step that the largest number of stages can take [s]."""
-    s = MOST_STAGES
-    return explicit * (s * s + s - 2) / 4.0
+def collapsed(step: float, time: float) -> RunError:
+    """The error of a `step` that no longer moves `time` [s]."""
+    return RunError(f"the step fell to {step:g} s at {time:g} s: the problem is too stiff to march")

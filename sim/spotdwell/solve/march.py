@@ -8,17 +8,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spotdwell.kernels import absorb, change, conduct, ready
-from spotdwell.kernels.layout import State
+from spotdwell.kernels.advance import advance
+from spotdwell.kernels.damage import COLDEST_DAMAGE
+from spotdwell.kernels.layout import Rules, Span, State
+from spotdwell.kernels.slots import BOOKED, MASS, ROW, Row, Tally, Term
 from spotdwell.model.columns import Geometry
 from spotdwell.model.problem import Problem
 from spotdwell.model.target import Backing, Target
 from spotdwell.solve import state as layout
-from spotdwell.solve.clock import Clock, longest_super_step, stages_for
+from spotdwell.solve.clock import Clock, collapsed
 from spotdwell.solve.outcome import LEDGER_TERMS, Outcome, Status
 from spotdwell.solve.recorder import Recorder
 
-_TERM = {name: index for index, name in enumerate(LEDGER_TERMS)}
 _AHEAD = 3.0
 """A step of the beam may be this many times as long as a front that only ruptured would allow."""
 _ESCAPE_SHARE = 0.3
@@ -29,9 +30,12 @@ _ESCAPE_LEAST = 1e-2
 """Of the time in which the front crosses a cell: escape shortens steps no further."""
 _CLEARING_TIME = 1e-4
 """Time in which debris leaves the beam's path once the beam is off [s] (THEORY.md, Film and debris)."""
-_BEAM = slice(_TERM["reflected"], _TERM["transmitted"] + 1)
-_CHANGES = slice(_TERM["latent"], _TERM["carried"] + 1)
-"""Terms in the order in which the kernels write them."""
+_MOST_UPDATES = 2_000_000
+"""Cell updates after which the march shows itself: some ten milliseconds."""
+_MOST_ROWS = 128
+"""Steps after which it does so at the latest."""
+_FIRST_STEP = 1e-9
+"""Over which debris is taken to claim what it is owed in the first step [s]; there is none yet."""
 
 
 @dataclass(frozen=True)
@@ -50,11 +54,11 @@ class Progress:
 
 
 Watch = Callable[[float, State], None]
-"""Is shown the time [s] and the state after every step; it may look and must not touch."""
+"""Is shown the time [s] and the state whenever the march looks up; it may look and must not touch."""
 
 
 def march(problem: Problem, watch: Watch | None = None) -> Generator[Progress, None, Outcome]:
-    """March `problem`; yields `Progress` after every step and returns the `Outcome`.
+    """March `problem`; yields `Progress` every few steps, of a moving beam each, and returns the `Outcome`.
 
     Raises RunError if the step collapses. Nothing is kept outside the returned outcome, so that an
     interrupted march leaves nothing behind.
@@ -62,7 +66,7 @@ def march(problem: Problem, watch: Watch | None = None) -> Generator[Progress, N
     began = wall.perf_counter()
     run = _Run(problem)
     while not run.done():
-        run.step()
+        run.advance()
         if watch is not None:
             watch(run.clock.time, run.state)
         yield run.progress()
@@ -72,7 +76,7 @@ def march(problem: Problem, watch: Watch | None = None) -> Generator[Progress, N
 def marched(
     problem: Problem, progress: Callable[[Progress], None] | None = None, watch: Watch | None = None
 ) -> Outcome:
-    """March `problem` to its end and return the outcome; `progress` is called after every step.
+    """March `problem` to its end and return the outcome; `progress` is called every few steps.
 
     Raises as `march` does.
     """
@@ -99,214 +103,141 @@ class _Run:
         self.still = layout.still_of(self.mesh, self.media, target.backing)
         self.work = layout.work_arrays(problem, self.mesh, self.still)
         self.surround = layout.surroundings(problem)
+        self.rules = _rules(problem)
         self.clock = Clock(problem)
-        self.recorder = Recorder(problem, axis_column(problem))
+        self.recorder = Recorder(problem)
+        self.axis = axis_column(problem)
         n, cells = grid.columns.count, grid.depth.size
         # Heat may come from below, and tissue that starts warm changes everywhere.
         whole = target.backing is not Backing.INSULATED or starts_warm(target)
         self.last = np.full(n, cells if whole else 1, dtype=np.int64)
         self.lit = np.zeros(n, dtype=np.int64)
-        self.scratch = np.zeros((7, max(cells, 6)))
-        self.budget, self.pace = np.zeros(3), np.zeros(2)
-        self.ledger = np.zeros(len(LEDGER_TERMS))
-        self.changes = np.zeros(9)
+        self.budget = np.zeros(len(Term))
+        self.booked = np.zeros(BOOKED)
+        self.tally = np.zeros(len(Tally))
+        self.tally[Tally.STEP] = _FIRST_STEP
+        self.rows = np.zeros((_MOST_ROWS, ROW))
         self.shares = grid.columns.beam_shares(problem.beam)
         self.sent, self.falling = 0.0, np.zeros(n)
-        self.last_step = 1e-9
-        self.unhurt, self.waited = 0.0, 0
-        removals = [layer.medium.removal for layer in target.layers if layer.medium.ruptures]
-        self.escape_time = min((one.steam_escape_time or np.inf for one in removals if one), default=np.inf)
-        self.steps, self.stages, self.updates = 0, 0, 0
-        self.peak, self.highest, self.power = 0.0, 0.0, 0.0
-        self.removed_mass = 0.0
+        self.most_updates = _MOST_UPDATES
+        self.power = 0.0
         self.perforation_time: float | None = None
         self.status: Status | None = None
-        self.explicit = self._ready(0)
-        self.recorder.record(0.0, 0.0, 0.0, self.state, self.ledger)
+        self.rows[0, Row.PEAK] = self.rows[0, Row.SURFACE] = target.initial_temperature
+        self.recorder.record(self.rows[:1], self.state)
 
-    def _ready(self, margin: int) -> float:
-        """Lay out what conduction over a step needs; returns the explicit step limit [s].
+    @property
+    def steps(self) -> int:
+        """Steps taken."""
+        return int(self.tally[Tally.STEPS])
 
-        The limit is long, but finite, where nothing conducts.
-        """
-        rate = ready.make_ready(
-            self.mesh,
-            self.media,
-            self.still,
-            self.surround,
-            self.state,
-            self.lit,
-            self.last,
-            self.work,
-            margin,
-        )
-        return 1.0 / max(float(rate), 1e-3)
+    @property
+    def stages(self) -> int:
+        """Stages of conduction in them."""
+        return int(self.tally[Tally.STAGES])
+
+    @property
+    def updates(self) -> int:
+        """Cells updated, summed over stages."""
+        return int(self.tally[Tally.UPDATES])
+
+    @property
+    def peak(self) -> float:
+        """Highest rise of what is left [K]."""
+        return float(self.tally[Tally.PEAK])
 
     def done(self) -> bool:
         """Whether the run has ended; sets the status when it has."""
         ending = self.problem.ending
         if self.status is None and self.clock.finished:
             self.status = Status.TIME_REACHED if ending.time is not None else Status.STILL_WARM
-        over = self.steps and ending.time is None and self.clock.time >= self.problem.exposure.end
-        cool = self.peak + self.problem.target.initial_temperature < ending.temperature
-        if self.status is None and over and cool:
+        cool = self.peak + self.problem.target.initial_temperature < self._cool()
+        if self.status is None and self.steps and cool:
             self.status = Status.COOLED
         return self.status is not None
 
-    def step(self) -> None:
-        """Absorb, conduct, change, remove, book."""
-        self.power = self.clock.power
-        moved = self.problem.light is not None
-        self._shine(self.clock.time, min(self.last_step, self._scan_limit()) if moved else 0.0)
-        step = self.clock.step(self._limit(), self.explicit)
-        if self.power > 0.0 and self._moves():
-            self._shine(self.clock.time, step)
-        self.explicit = self._ready(stages_for(step, self.explicit) // 2 + 2)
-        step = min(step, longest_super_step(self.explicit))
-        stages = stages_for(step, self.explicit)
-        lost, below = conduct.super_step(
-            self.mesh, self.still, self.state.floor, self.last, self.lit, self.work, step, stages
-        )
-        self.updates += stages * int(np.sum(self.last - self.state.floor))
-        self._change(step)
-        self._book(step, lost, below)
-        self.clock.advance(step)
-        self.steps += 1
-        self.stages += stages
-        self._look()
+    def _cool(self) -> float:
+        """Temperature below which the run ends now [K]; -infinity while it goes on whatever it is."""
+        ending = self.problem.ending
+        over = ending.time is None and self.clock.time >= self.problem.exposure.end
+        return float(ending.temperature) if over else -np.inf
 
-    def _moves(self) -> bool:
-        """Whether the beam moves over the columns."""
-        return self.problem.light is not None or self.problem.beam.scan_speed != 0.0
+    def advance(self) -> None:
+        """March a few steps, at most to the next event."""
+        clock, light = self.clock, self.problem.light
+        self.power = clock.power
+        given = 0.0
+        if light is not None:
+            self.rules = self.rules._replace(scanning=light.longest_step(clock.time))
+        if self.power > 0.0 and (light is not None or self.problem.beam.scan_speed != 0.0):
+            self._aim(clock.time, min(float(self.tally[Tally.STEP]), self.rules.scanning) if light else 0.0)
+            self._march(-1.0)
+            given = float(self.tally[Tally.NEXT])
+            self._aim(clock.time, given)
+        else:
+            self.sent, self.falling = self.power, self.power * self.shares
+        taken = self._march(given)
+        if taken < 0:
+            raise collapsed(float(self.tally[Tally.NEXT]), clock.time)
+        clock.reach(float(self.tally[Tally.TIME]))
+        if light is not None and self.power > 0.0:
+            self._rest_aside(float(self.tally[Tally.STEP]))
+        if int(self.state.floor.max()) >= self.mesh.cell.size:
+            if self.problem.target.backing is Backing.OPEN_AIR:
+                self.perforation_time = self.perforation_time or clock.time
+            else:
+                self.status = Status.BOTTOM_REACHED
+        self.recorder.record(self.rows[:taken], self.state)
 
     def _aim(self, time: float, step: float) -> None:
-        """Find the mean power that is sent from `time` [s] over a `step`, and that on each column."""
+        """Find the mean power that a moving beam sends from `time` [s] over a `step`, and on each column."""
         beam, light = self.problem.beam, self.problem.light
         if light is not None:
             self.sent, self.falling = light.falling(time, time + step)
             return
-        if beam.scan_speed != 0.0:
-            # Halfway through the step the beam stands where it does on average: second order in the step.
-            self.shares = self.problem.grid.columns.beam_shares(beam, time + 0.5 * step)
-        self.sent, self.falling = self.power, self.power * self.shares
-
-    def _shine(self, time: float, step: float) -> None:
-        """Absorb the beam as it is from `time` [s] over a `step`; note how fast it heats and removes."""
-        s, w = self.state, self.work
-        self.budget[:] = 0.0
-        if self.power == 0.0:
-            absorb.darken(w, s.floor, self.lit)
-            return
-        self._aim(time, step)
-        absorb.absorb_beam(
-            self.mesh,
-            self.media,
-            self.still,
-            s,
-            self.falling,
-            self.problem.beam.plume_transmittance,
-            self.last_step,
-            _CLEARING_TIME,
-            w,
-            self.lit,
-            self.budget,
-            self.pace,
-        )
-
-    def _limit(self) -> float:
-        """Longest step that heating and the front allow [s] (eq. 18)."""
-        if self.power == 0.0:
-            return np.inf
-        stepping, (heating, crossing) = self.problem.stepping, self.pace.tolist()
-        limit = stepping.largest_rise / heating if heating > 0.0 else np.inf
-        if crossing > 0.0:
-            # Burning fronts are slower than the energy allows: how far the last step took them counts too.
-            # Steam that escapes far sooner than the front moves is as good as boiled off in any step.
-            escape = max(_ESCAPE_SHARE * self.escape_time, _ESCAPE_LEAST / crossing)
-            moved = float(self.changes[8])
-            seen = self.last_step / moved if moved > 0.0 else np.inf
-            limit = min(limit, stepping.front_share * min(_AHEAD / crossing, escape, seen))
-        return min(limit, self._scan_limit())
-
-    def _scan_limit(self) -> float:
-        """Longest step in which a moving beam stays near its cells [s]."""
-        beam, light = self.problem.beam, self.problem.light
-        if light is not None:
-            return light.longest_step(self.clock.time)
-        if beam.scan_speed == 0.0:
-            return np.inf
-        width = float(np.min(np.diff(self.problem.grid.columns.x_edges)))
-        return 0.5 * min(width, 0.2 * beam.radius) / abs(beam.scan_speed)
-
-    def _change(self, step: float) -> None:
-        """Let steam escape, char, damage and remove over `step`."""
-        grid, target = self.problem.grid, self.problem.target
-        initial = target.initial_temperature
-        ambient = self.problem.surface.ambient_temperature - initial
-        change.change_tissue(
-            self.mesh,
-            self.media,
-            self.still,
-            self.state,
-            self.work,
-            self.last,
-            grid.layer_of_cell,
-            grid.depth_edges,
-            step,
-            self._elapsed(step),
-            initial,
-            ambient,
-            self.scratch,
-            self.changes,
-        )
-        self.last_step = step
-        if self.power == 0.0:
-            change.rest(self.state, self.media, step, _CLEARING_TIME)
-        elif self.problem.light is not None:
-            self._rest_aside(step)
+        # Halfway through the step the beam stands where it does on average: second order in the step.
+        shares = self.problem.grid.columns.beam_shares(beam, time + 0.5 * step)
+        self.sent, self.falling = self.power, self.power * shares
 
     def _rest_aside(self, step: float) -> None:
-        """Let the film set and debris clear over `step` where a beam that is on does not fall."""
+        """Let the film set and debris clear over `step` [s] where a beam that is on does not fall."""
         state, dark = self.state, self.falling <= 0.0
         rate = self.media.film_rate[np.minimum(state.floor, self.media.film_rate.size - 1)]
         state.thrown[dark] *= np.exp(-step * rate[dark])
         state.debris[dark] = np.maximum(state.debris[dark], 0.0) * np.exp(-step / _CLEARING_TIME)
 
-    def _elapsed(self, step: float) -> float:
-        """Time since damage was last added up [s], if this step is to do so; else 0."""
-        self.unhurt += step
-        self.waited += 1
-        if self.waited < _DAMAGE_STEPS and not self.clock.meets_event(step):
-            return 0.0
-        elapsed, self.unhurt, self.waited = self.unhurt, 0.0, 0
-        return elapsed
-
-    def _book(self, step: float, lost: float, below: float) -> None:
-        """Add the step's energies to the ledger."""
-        ledger, copies, changes = self.ledger, self.problem.grid.columns.symmetry, self.changes.tolist()
-        if self.power > 0.0:
-            sent = self.sent * step / copies
-            ledger[_TERM["incident"]] += sent
-            ledger[_TERM["outside"]] += sent - step * float(self.falling.sum())
-            ledger[_BEAM] += self.budget * step
-        ledger[_CHANGES] += self.changes[:4]
-        ledger[_TERM["blood"]] += changes[4]
-        ledger[_TERM["surface"]] += lost
-        ledger[_TERM["backing"]] += below
-        ledger[_TERM["stored"]] = changes[6]
-        self.removed_mass += changes[5]
-
-    def _look(self) -> None:
-        """Note temperatures, perforation and the record after a step."""
-        s, cells = self.state, self.mesh.cell.size
-        self.peak = float(self.changes[7])
-        self.highest = max(self.highest, self.peak)
-        if int(s.floor.max()) >= cells:
-            if self.problem.target.backing is Backing.OPEN_AIR:
-                self.perforation_time = self.perforation_time or self.clock.time
-            else:
-                self.status = Status.BOTTOM_REACHED
-        self.recorder.record(self.clock.time, self.power, self.peak, s, self.ledger)
+    def _march(self, given: float) -> int:
+        """Call the compiled march; returns the steps that it took. See `kernels.advance` for `given`."""
+        clock = self.clock
+        span = Span(
+            edge=clock.edge,
+            event=clock.event,
+            power=self.power,
+            sent=self.sent,
+            cool=self._cool(),
+            # The shares of a moving beam hold for one step.
+            most_updates=0 if given else self.most_updates,
+            axis=self.axis,
+        )
+        taken = advance(
+            self.mesh,
+            self.media,
+            self.still,
+            self.surround,
+            self.state,
+            self.work,
+            self.rules,
+            span,
+            self.falling,
+            given,
+            self.last,
+            self.lit,
+            self.budget,
+            self.tally,
+            self.booked,
+            self.rows,
+        )
+        return int(taken)
 
     def progress(self) -> Progress:
         """How far this run is: by time during the exposure, by the excess left while it cools."""
@@ -332,27 +263,52 @@ class _Run:
         last = self.recorder.snapshots[-1] if self.recorder.snapshots else None
         if last is None or last.time < now:
             self.recorder.snapshots.append(self.recorder.snapshot(now, self.state))
-        history = self.recorder.history(now, self.power, self.peak, self.state, self.ledger)
+        history = self.recorder.history()
         history.ledger[:] *= copies
         return Outcome(
-            self.problem,
-            self.status,
-            tuple(self.recorder.snapshots),
-            history,
-            {name: float(self.ledger[index] * copies) for name, index in _TERM.items()},
-            self.removed_mass * copies,
-            initial + self.highest,
-            self.perforation_time,
-            self.steps,
-            self.stages,
-            self.updates,
-            wall_time,
+            problem=self.problem,
+            status=self.status,
+            snapshots=tuple(self.recorder.snapshots),
+            history=history,
+            ledger={name: float(self.booked[index] * copies) for index, name in enumerate(LEDGER_TERMS)},
+            removed_mass=float(self.booked[MASS] * copies),
+            peak_temperature=initial + float(self.tally[Tally.HIGHEST]),
+            perforation_time=self.perforation_time,
+            steps=self.steps,
+            stages=self.stages,
+            cell_updates=self.updates,
+            wall_time=wall_time,
         )
+
+
+def _rules(problem: Problem) -> Rules:
+    """How the march of a problem steps."""
+    beam, stepping, columns = problem.beam, problem.stepping, problem.grid.columns
+    removals = [layer.medium.removal for layer in problem.target.layers if layer.medium.ruptures]
+    escape = min((one.steam_escape_time or np.inf for one in removals if one), default=np.inf)
+    scanning = np.inf
+    if beam.scan_speed != 0.0:
+        width = float(np.min(np.diff(columns.x_edges)))
+        scanning = 0.5 * min(width, 0.2 * beam.radius) / abs(beam.scan_speed)
+    return Rules(
+        transmittance=float(beam.plume_transmittance),
+        clearing=_CLEARING_TIME,
+        copies=float(columns.symmetry),
+        growth=float(stepping.growth),
+        largest=float(stepping.largest),
+        largest_rise=float(stepping.largest_rise),
+        front_share=float(stepping.front_share),
+        ahead=_AHEAD,
+        escape=_ESCAPE_SHARE * float(escape),
+        escape_least=_ESCAPE_LEAST,
+        scanning=float(scanning),
+        damage_steps=float(_DAMAGE_STEPS),
+    )
 
 
 def starts_warm(target: Target) -> bool:
     """Whether the target starts so warm that it is damaged without a beam."""
-    return target.initial_temperature > change.COLDEST_DAMAGE
+    return target.initial_temperature > COLDEST_DAMAGE
 
 
 def axis_column(problem: Problem) -> int:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from spotdwell.base.errors import RunError
 from spotdwell.base.units import significant
+from spotdwell.kernels.slots import Term
 from spotdwell.model.problem import Problem
 
 Array = NDArray[np.float64]
@@ -18,21 +19,7 @@ Array = NDArray[np.float64]
 MOST_IMBALANCE = 1e-9
 """Of the ledger over its largest term [-]; round-off leaves some 1e-13."""
 
-LEDGER_TERMS = (
-    "incident",
-    "outside",
-    "reflected",
-    "plume",
-    "transmitted",
-    "stored",
-    "latent",
-    "vented",
-    "reaction",
-    "carried",
-    "surface",
-    "backing",
-    "blood",
-)
+LEDGER_TERMS = tuple(term.name.lower() for term in Term)
 """Terms of the energy ledger [J]: `incident` equals the sum of the others (eq. 16). Index is position."""
 
 

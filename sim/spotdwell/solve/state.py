@@ -9,9 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spotdwell.base import constants
+from spotdwell.kernels import ready
 from spotdwell.kernels.absorb import BLOCK
-from spotdwell.kernels.change import COLDEST_DAMAGE
-from spotdwell.kernels.layout import Media, Mesh, State, Still, Work
+from spotdwell.kernels.conduct import MOST_STAGES
+from spotdwell.kernels.damage import COLDEST_DAMAGE
+from spotdwell.kernels.layout import Media, Mesh, State, Still, Surround, Work
+from spotdwell.kernels.slots import BOOKED
 from spotdwell.model.columns import Columns
 from spotdwell.model.material import BURN_OFF_ACTIVATION, Medium
 from spotdwell.model.problem import Grid, Problem
@@ -21,9 +24,9 @@ Array = NDArray[np.float64]
 
 SLOWEST_DAMAGE = 1e-6
 """Rate below which damage is not summed [1/s]: in an hour it adds 0.004."""
-MOST_STAGES = 401
-"""Most RKL2 stages in a step; odd, as eq. 17 asks. Cooling over stiff char takes some 300."""
-_BACKINGS = {Backing.INSULATED: 0.0, Backing.HELD: 1.0, Backing.OPEN_AIR: 2.0}
+_BY_CELL = ("row", "before", "decay", "held", "share", "charring", "reactive")
+"""Scratch of one column or one step."""
+_BACKINGS = {Backing.INSULATED: ready.INSULATED, Backing.HELD: ready.HELD, Backing.OPEN_AIR: ready.OPEN}
 
 
 def mesh_of(grid: Grid) -> Mesh:
@@ -32,17 +35,19 @@ def mesh_of(grid: Grid) -> Mesh:
     first, face, other = _neighbours(columns)
     heights = np.diff(grid.depth_edges)
     return Mesh(
-        heights,
-        1.0 / heights,
-        columns.area,
-        columns.face_columns,
-        columns.face_width,
-        columns.face_distances,
-        columns.face_width / columns.face_distances.sum(axis=1),
-        first,
-        face,
-        other,
-        int(np.abs(np.diff(columns.face_columns, axis=1)).max(initial=1)),
+        cell=heights,
+        inverse_height=1.0 / heights,
+        area=columns.area,
+        pair=columns.face_columns,
+        width=columns.face_width,
+        half=columns.face_distances,
+        ratio=columns.face_width / columns.face_distances.sum(axis=1),
+        first=first,
+        face=face,
+        other=other,
+        layer=grid.layer_of_cell,
+        edges=grid.depth_edges,
+        reach=int(np.abs(np.diff(columns.face_columns, axis=1)).max(initial=1)),
     )
 
 
@@ -72,7 +77,7 @@ def media_of(problem: Problem) -> Media:
             each(lambda m: m.water_density) > 0, 1.0 / each(lambda m: m.water_density), 0.0
         )
     return Media(
-        solid_density=each(lambda m: m.solid_density),
+        density=each(lambda m: m.solid_density + m.water_density),
         solid_capacity=each(lambda m: m.solid_density * m.specific_heat_solid),
         capacity_loss=each(_capacity_loss),
         liquid_capacity=each(lambda m: m.water_density * m.specific_heat_water if m.is_liquid else 0.0),
@@ -167,19 +172,19 @@ def initial_state(problem: Problem, media: Media) -> State:
     n, cells = problem.grid.columns.count, problem.grid.depth.size
     shape = (n, cells)
     return State(
-        np.zeros(shape),
-        np.tile(media.initial_water, (n, 1)),
-        np.zeros(shape),
-        np.zeros((media.damage_factor.shape[0], *shape)),
-        np.zeros(shape),
-        np.zeros(shape if problem.thermal_dose else (0, 0)),
-        np.zeros(n, dtype=np.int64),
-        np.ones(n),
-        np.zeros(n),
-        np.zeros(n, dtype=np.int64),
-        np.zeros(n),
-        np.zeros(n),
-        np.zeros(n),
+        temperature=np.zeros(shape),
+        water=np.tile(media.initial_water, (n, 1)),
+        conversion=np.zeros(shape),
+        damage=np.zeros((media.damage_factor.shape[0], *shape)),
+        damage_rise=np.zeros(shape),
+        dose=np.zeros(shape if problem.thermal_dose else (0, 0)),
+        floor=np.zeros(n, dtype=np.int64),
+        left=np.ones(n),
+        front=np.zeros(n),
+        changed=np.zeros(n, dtype=np.int64),
+        thrown=np.zeros(n),
+        debris=np.zeros(n),
+        paid=np.zeros(n),
     )
 
 
@@ -227,8 +232,8 @@ def work_arrays(problem: Problem, mesh: Mesh, still: Still) -> Work:
         **fields,
         edge=np.zeros(n, dtype=np.int64),
         scratch=np.zeros((2, n), dtype=np.int64),
-        row=np.zeros(cells),
-        before=np.zeros(cells),
+        **{name: np.zeros(cells) for name in _BY_CELL},
+        per_area=np.zeros(BOOKED),
         shares=np.zeros(BLOCK),
         weights=np.zeros((MOST_STAGES + 2, 5)),
         lost=np.zeros((2, MOST_STAGES + 2)),
@@ -246,15 +251,15 @@ def _staggered(place: int, shape: tuple[int, int]) -> Array:
     return np.zeros(size + begin)[begin:].reshape(shape)
 
 
-def surroundings(problem: Problem) -> tuple[float, float, float, float, float, float]:
-    """What `expose_faces` takes: h, radiates, initial and ambient [K], backing kind, backing rise [K]."""
+def surroundings(problem: Problem) -> Surround:
+    """What exposed faces lose heat to."""
     target, surface = problem.target, problem.surface
     below = surface.ambient_temperature if target.backing is Backing.OPEN_AIR else target.backing_temperature
-    return (
-        float(surface.heat_transfer_coefficient),
-        float(surface.radiates),
-        float(target.initial_temperature),
-        float(surface.ambient_temperature),
-        _BACKINGS[target.backing],
-        float(below - target.initial_temperature),
+    return Surround(
+        exchange=float(surface.heat_transfer_coefficient),
+        radiates=float(surface.radiates),
+        initial=float(target.initial_temperature),
+        ambient=float(surface.ambient_temperature),
+        backing=_BACKINGS[target.backing],
+        backing_rise=float(below - target.initial_temperature),
     )

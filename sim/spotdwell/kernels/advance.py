@@ -1,0 +1,182 @@
+"""The march itself, as one compiled loop: absorb, choose a step, get ready, conduct, change, book, record."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from spotdwell.kernels.absorb import absorb_beam, darken, rest
+from spotdwell.kernels.change import change_tissue
+from spotdwell.kernels.compiled import inner, outer
+from spotdwell.kernels.conduct import longest_super_step, stages_for, super_step
+from spotdwell.kernels.ready import make_ready
+from spotdwell.kernels.slots import LEDGER, TERMS, Row, Tally, Term
+
+SLOWEST_RATE = 1e-3
+"""Rate at which a cell relaxes where nothing conducts [1/s]: the explicit step is long, but finite."""
+
+
+@inner
+def longest_step(rules, heating, crossing, step, moved):
+    """Longest step that heating and the front allow [s] (eq. 18).
+
+    `heating` and `crossing` are those of `absorb_beam`; in the last `step` [s] a front `moved` over so many
+    cells.
+    """
+    limit = rules.largest_rise / heating if heating > 0.0 else math.inf
+    if crossing > 0.0:
+        # Burning fronts are slower than the energy allows: how far the last step took them counts too.
+        # Steam that escapes far sooner than the front moves is as good as boiled off in any step.
+        escape = max(rules.escape, rules.escape_least / crossing)
+        seen = step / moved if moved > 0.0 else math.inf
+        limit = min(limit, rules.front_share * min(rules.ahead / crossing, min(escape, seen)))
+    return min(limit, rules.scanning)
+
+
+@inner
+def even_step(time, edge, event, limit, smallest, growth, largest):
+    """Length of the next step [s]: at most `limit`, and even with those that follow until the next `event`.
+
+    `smallest` is the length with which steps begin after an `edge` [s].
+    """
+    longest = min(limit, min(smallest + growth * (time - edge), largest))
+    left = event - time
+    return left / max(1.0, np.ceil(left / longest * (1.0 - 1e-9)))
+
+
+@inner
+def meets(time, step, event):
+    """Whether a `step` leads from `time` onto the `event` [s]."""
+    return time + step >= event - 1e-9 * step
+
+
+@inner
+def _shine(mesh, media, still, state, work, rules, span, power, lit, budget, tally):
+    """Absorb the beam; returns the longest step that it allows [s]."""
+    if span.power == 0.0:
+        darken(work, state.floor, lit, budget)
+        return math.inf
+    heating, crossing = absorb_beam(
+        mesh,
+        media,
+        still,
+        state,
+        power,
+        rules.transmittance,
+        tally[Tally.STEP],
+        rules.clearing,
+        work,
+        lit,
+        budget,
+    )
+    return longest_step(rules, heating, crossing, tally[Tally.STEP], tally[Tally.MOVED])
+
+
+@inner
+def _damage_due(rules, met, step, tally):
+    """Time since damage was last added up [s], if this step is to do so; else 0."""
+    tally[Tally.UNHURT] += step
+    tally[Tally.WAITED] += 1.0
+    if tally[Tally.WAITED] < rules.damage_steps and not met:
+        return 0.0
+    elapsed = tally[Tally.UNHURT]
+    tally[Tally.UNHURT] = tally[Tally.WAITED] = 0.0
+    return elapsed
+
+
+@inner
+def _book(rules, span, power, budget, step, lost, below, stored, booked):
+    """Add a step's energies to the ledger [J], but what changes of tissue already have booked."""
+    if span.power > 0.0:
+        sent = span.sent * step / rules.copies
+        booked[Term.INCIDENT] += sent
+        on_columns = 0.0
+        for i in range(power.size):
+            on_columns += power[i]
+        booked[Term.OUTSIDE] += sent - on_columns * step
+        for term in (Term.REFLECTED, Term.PLUME, Term.TRANSMITTED):
+            booked[term] += budget[term] * step
+    booked[Term.SURFACE] += lost
+    booked[Term.BACKING] += below
+    booked[Term.STORED] = stored
+
+
+@inner
+def _record(span, initial, state, tally, booked, row):
+    """Write what is recorded of a step; returns whether a column has none of its cells left."""
+    deepest, perforated, cells = 0.0, False, state.temperature.shape[1]
+    for i in range(state.front.size):
+        deepest = max(deepest, state.front[i])
+        perforated = perforated or state.floor[i] >= cells
+    floor = state.floor[span.axis]
+    row[Row.TIME], row[Row.POWER], row[Row.DEPTH] = tally[Tally.TIME], span.power, state.front[span.axis]
+    row[Row.DEEPEST], row[Row.PEAK] = deepest, initial + tally[Tally.PEAK]
+    row[Row.SURFACE] = initial + state.temperature[span.axis, floor] if floor < cells else math.nan
+    for term in range(TERMS):
+        row[LEDGER + term] = booked[term]
+    return perforated
+
+
+@outer
+def advance(
+    mesh, media, still, surround, state, work, rules, span, power, given, last, lit, budget, tally, booked,
+    rows,
+):  # fmt: skip
+    """March on, at most to the next event; returns how many steps it took, or -1 if the step collapsed.
+
+    `power` is the beam's power on each column [W], (n,). The step is `given` [s], if more than 0, or chosen.
+    If `given` is less than 0 one is only chosen. Comes back after so many cell updates as `span` says, when
+    all is cool or a column is through, and once `rows` are full, in which it records each step (`slots.Row`).
+    `tally` (`slots.Tally`) and `booked` (`slots.Term`, mass behind) go on from call to call.
+    """
+    taken, updates, initial = 0, 0, surround.initial
+    if tally[Tally.EXPLICIT] == 0.0:
+        rate = make_ready(mesh, media, still, surround, state, lit, last, work, 0)
+        tally[Tally.EXPLICIT] = 1.0 / max(rate, SLOWEST_RATE)
+    while taken < rows.shape[0]:
+        time, explicit = tally[Tally.TIME], tally[Tally.EXPLICIT]
+        limit = _shine(mesh, media, still, state, work, rules, span, power, lit, budget, tally)
+        step = given
+        if given <= 0.0:
+            step = even_step(time, span.edge, span.event, limit, explicit, rules.growth, rules.largest)
+        tally[Tally.NEXT] = step
+        if given < 0.0:
+            break
+        margin = stages_for(step, explicit) // 2 + 2
+        explicit = 1.0 / max(
+            make_ready(mesh, media, still, surround, state, lit, last, work, margin), SLOWEST_RATE
+        )
+        step = min(step, longest_super_step(explicit))
+        after = time + step
+        if after <= time:
+            return -1
+        stages = stages_for(step, explicit)
+        lost, below = super_step(mesh, still, state.floor, last, lit, work, step, stages)
+        marched = 0
+        for i in range(last.size):
+            marched += last[i] - state.floor[i]
+        met = meets(time, step, span.event)
+        stored, peak, moved = change_tissue(
+            mesh, media, still, state, work, last, step, _damage_due(rules, met, step, tally),
+            initial, surround.ambient - initial, booked,
+        )  # fmt: skip
+        if span.power == 0.0:
+            rest(state, media, step, rules.clearing)
+        _book(rules, span, power, budget, step, lost, below, stored, booked)
+        updates += stages * marched
+        tally[Tally.TIME], tally[Tally.STEP], tally[Tally.EXPLICIT] = (
+            span.event if met else after,
+            step,
+            explicit,
+        )
+        tally[Tally.PEAK], tally[Tally.MOVED] = peak, moved
+        tally[Tally.HIGHEST] = max(tally[Tally.HIGHEST], peak)
+        tally[Tally.STEPS] += 1.0
+        tally[Tally.STAGES] += stages
+        tally[Tally.UPDATES] += stages * marched
+        perforated = _record(span, initial, state, tally, booked, rows[taken])
+        taken += 1
+        if met or perforated or peak + initial < span.cool or updates >= span.most_updates:
+            break
+    return taken
