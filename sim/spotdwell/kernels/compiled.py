@@ -22,7 +22,7 @@ ONE = np.uint64(1)
 """Cells are counted without sign where it tells: the compiler then does not look for counts from the end."""
 
 Kernel = Callable[..., Any]
-_BORROWED = {"error_model": "numpy", "_nrt": False}
+_BORROWED: dict[str, Any] = {"error_model": "numpy", "_nrt": False}
 """Kernels own no memory: to count who uses an array, at each slice, took three tenths of a march."""
 
 
