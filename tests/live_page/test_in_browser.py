@@ -127,7 +127,9 @@ def test_four_shots_are_kept_and_compared(page):
     assert page.text("#kept-D .differs") == "This is the shot shown above."
     said = page.text("#kept-A .differs")
     assert "power 5 W instead of 10 W" in said
-    assert "depth" in said
+    depths = [page.run("return figureText(kept[arguments[0]].shot, 'crater_depth')", one) for one in (0, 3)]
+    assert f"depth {depths[0]} instead of {depths[1]}" in said
+    assert depths[1] == page.figure("crater_depth")
     scales = {one.get_attribute("data-scale") for one in page.all(".kept svg.section")}
     assert len(scales) == 1
     page.click("#kept-B button")
