@@ -61,9 +61,9 @@ function differs(one) {
     return `${(knobs[name]?.label ?? name).toLowerCase()} ${said(one.settings[name])} instead of ${said(now.settings[name])}`;
   });
   if (changed.length === 0) return "This is the shot shown above.";
-  const said = (value) => value === null || value === undefined ? "none" : lengthText(value * 1e6);
-  const effects = COMPARED.filter(([name]) => said(one.shot.values[name]) !== said(now.shot.values[name]))
-    .map(([name, label]) => `${label} ${said(one.shot.values[name])} instead of ${said(now.shot.values[name])}`);
+  const said = (shot, name) => figureText(shot, name) ?? "none";
+  const effects = COMPARED.filter(([name]) => said(one.shot, name) !== said(now.shot, name))
+    .map(([name, label]) => `${label} ${said(one.shot, name)} instead of ${said(now.shot, name)}`);
   const words = one.shot.word === now.shot.word ? `${one.shot.word} both` : `${one.shot.word} instead of ${now.shot.word}`;
   return `Against the shot shown: ${changed.join(", ")} makes ${[...effects, words].join(", ")}.`;
 }

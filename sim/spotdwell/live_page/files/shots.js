@@ -26,11 +26,14 @@ function drawShots(shots, names) {
   names.forEach((name, place) => draw(name, [place], frame, names.length > 1));
 }
 
+// A figure of a shot as its table writes it; null where it does not apply.
+const figureText = (shot, name) => shot.rows.find((row) => row.name === name)?.text ?? null;
+
 // What a shot did, in one sentence.
 function wordsOf(shot) {
-  const { crater_depth: depth, crater_width: width, coagulation_thickness_floor: heat } = shot.values;
-  const hole = depth ? `crater ${lengthText(depth * 1e6)} deep and ${lengthText((width ?? 0) * 1e6)} wide` : "nothing removed";
-  const char = shot.values.char_thickness_floor;
-  const layers = [char ? `charred ${lengthText(char * 1e6)}` : "no char", heat ? `coagulated ${lengthText(heat * 1e6)} at the floor` : null];
+  const { crater_depth: depth, char_thickness_floor: char, coagulation_thickness_floor: heat } = shot.values;
+  const said = (name) => figureText(shot, name) ?? "0 µm";
+  const hole = depth ? `crater with a depth of ${said("crater_depth")} and a width of ${said("crater_width")}` : "nothing removed at the axis";
+  const layers = [char ? `charred ${said("char_thickness_floor")} at the floor` : "no char at the floor", heat ? `coagulated ${said("coagulation_thickness_floor")} at the floor` : null];
   return `${shot.text}; ${[hole, ...layers].filter(Boolean).join(", ")}`;
 }
