@@ -91,18 +91,21 @@ def test_a_wrong_request_is_named(more, said):
     assert str(raised.value).startswith(said)
 
 
-@pytest.mark.compiled
-def test_a_narrow_window_between_two_first_speeds_is_found(monkeypatch):
-    """One of the first speeds is too shallow and the next too hot: speeds between them keep both."""
+@pytest.mark.parametrize("least", [0.6, 0.7, 0.8, 0.9, 1.0, 1.1])
+def test_a_window_narrower_than_the_first_steps_is_found(monkeypatch, least):
+    """On a known law that keeps both limits from `least` to 1.27 times as much [m/s]; first steps are 1.6."""
     monkeypatch.setattr(fastest, "SHARES", (0.5,))
     monkeypatch.setattr(fastest, "PASSES", (1,))
-    monkeypatch.setattr(fastest, "WAITS", (0.0,))
-    free = found(depth="100 um").trials
-    ordered = sorted((one for one in free), key=lambda one: one.candidate.speed)
-    coarse = [one for one in ordered if one.depth > 50e-6]
-    fast, slow = coarse[-1], next(one for one in reversed(coarse) if one.depth > 1.3 * coarse[-1].depth)
-    depth = 0.5 * (fast.depth + slow.depth)
-    limit = 0.5 * (depth / slow.depth * slow.coagulation + slow.coagulation)
-    answer = found(depth=f"{depth!r} m", coagulation_limit=f"{limit!r} m")
-    assert answer.found and answer.result is not None
-    assert answer.result.measures["depth_mean"] >= depth
+    most = 1.27 * least
+
+    def law(self, one):
+        depth, burnt = 150e-6 * most / one.speed, 100e-6 * (least / one.speed) ** 0.5
+        broken = self.wanted.broken(depth, 0.0, burnt, 0.0)
+        return fastest.Trial(one, depth, 0.0, burnt, 0.0, 1.0 / one.speed, 1.0, broken)
+
+    monkeypatch.setattr(fastest._Search, "_tried", law)
+    for name, value in (("_whole", None), ("_broken", ()), ("_at_rest", None)):
+        monkeypatch.setattr(fastest._Search, name, lambda *_, value=value: value)
+    answer = found(depth="150 um", coagulation_limit="100 um")
+    assert not answer.trial.broken
+    assert most / fastest.FINE < answer.trial.candidate.speed <= most
