@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from spotdwell.sizing.run import Sized
-from spotdwell.sizing.scanner import Scan
 from spotdwell.sizing.trials import Limits
 from spotdwell.spread.brief import FEW, brief
 from spotdwell.spread.run import Uncertainty, odds_of
@@ -45,12 +44,12 @@ class Chance:
         return (f"{' '.join(parts)}.", self.covers)
 
 
-def chance_of(found: Sized | Scan) -> Chance | None:
+def chance_of(found: Sized) -> Chance | None:
     """Chance of an answer; None without one, where it costs too much, or where no row saw its materials."""
     if not found.found or found.result is None:
         return None
     study = brief(found.result, MOST_UPDATES)
-    return None if study is None else _chance(study, found.limits, getattr(found, "depth", None))
+    return None if study is None else _chance(study, found.limits, found.depth)
 
 
 def _chance(study: Uncertainty, limits: Limits, depth: float | None) -> Chance:

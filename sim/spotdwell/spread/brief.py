@@ -8,9 +8,11 @@ from spotdwell.base.errors import InputError
 from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.read import scenario_data, scenario_from_dict
 from spotdwell.inputs.schema import Scenario
+from spotdwell.inputs.shot import scenario_with
 from spotdwell.inputs.toml import table_of
+from spotdwell.measure.verdict import Measures
 from spotdwell.spread.posterior import draws_of
-from spotdwell.spread.run import Uncertainty, changed, sample_of
+from spotdwell.spread.run import Sample, Uncertainty, changed, sample_of
 from spotdwell.spread.sampling import unknowns_of
 
 if TYPE_CHECKING:
@@ -19,8 +21,9 @@ if TYPE_CHECKING:
 FEW = 8
 """Draws of material values."""
 CHEAP = 3e7
-"""Most cell updates of a shot whose draws cost no more than the shot from the shell does: 8 times 0.16 s
-against the 1.9 s that Python, its imports and the shot take together, on one core."""
+"""Most cell updates of a shot whose draws cost no more than the shot itself."""
+COARSE = 0.5
+"""Refinement of the grid of the draws, over that of the shot: nine runs then take some two of the shot's."""
 
 
 def scenario_in(result: Result) -> Scenario | None:
@@ -36,6 +39,9 @@ def scenario_in(result: Result) -> Scenario | None:
 def brief(result: Result, most: float = CHEAP) -> Uncertainty | None:
     """Intervals of the shot that gave `result`.
 
+    Draws and a run with the stated values are solved on cells twice as large; what a draw changes there, as a
+    ratio, is what it changes of the result, so that no error of the larger cells is mixed in.
+
     None where it took more than `most` cell updates, where no published row saw its materials, or where a
     draw fails, which `uncertainty` tells of.
     """
@@ -49,8 +55,20 @@ def brief(result: Result, most: float = CHEAP) -> Uncertainty | None:
     draws = draws_of(unknowns, FEW, seed=0)
     if not any(draws.joint):
         return None
-    grid, base = problem_of(whole).grid, scenario_data(whole)
-    samples = tuple(sample_of(changed(base, unknowns, row), grid) for row in draws.inputs)
-    if any(one.measures is None for one in samples):
+    coarse = scenario_with(whole, {"grid.refinement": COARSE * whole.grid.refinement})
+    grid, base = problem_of(coarse).grid, scenario_data(coarse)
+    own = sample_of(base, grid).measures
+    found = [sample_of(changed(base, unknowns, row), grid).measures for row in draws.inputs]
+    if own is None or any(one is None for one in found):
         return None
+    samples = tuple(Sample(_carried(result.measures, own, one)) for one in found if one is not None)
     return Uncertainty(unknowns, draws, dict(result.measures), samples, 0, result.verdict.limits)
+
+
+def _carried(fine: Measures, own: Measures, drawn: Measures) -> dict[str, float | None]:
+    """Measures that a draw would have on the fine grid, changed as from `own` to `drawn` on the coarse."""
+    return {name: _ratio(fine[name], own[name], value) for name, value in drawn.items()}
+
+
+def _ratio(fine: float | None, own: float | None, value: float | None) -> float | None:
+    return fine * (value / own) if fine and own and value is not None else value
