@@ -22,8 +22,9 @@ FEW = 8
 """Draws of material values."""
 CHEAP = 3e7
 """Most cell updates of a shot whose draws cost no more than the shot itself."""
-COARSE = 0.5
-"""Refinement of the grid of the draws, over that of the shot: nine runs then take some two of the shot's."""
+COARSE, SMALL = 0.5, 6e6
+"""Refinement of the grid of the draws over that of the shot, of which nine runs take some two of the shot's,
+and cell updates below which draws take the shot's own: a shallow crater needs its cells."""
 
 
 def scenario_in(result: Result) -> Scenario | None:
@@ -39,8 +40,9 @@ def scenario_in(result: Result) -> Scenario | None:
 def brief(result: Result, most: float = CHEAP) -> Uncertainty | None:
     """Intervals of the shot that gave `result`.
 
-    Draws and a run with the stated values are solved on cells twice as large; what a draw changes there, as a
-    ratio, is what it changes of the result, so that no error of the larger cells is mixed in.
+    Draws and a run with the stated values are solved on cells twice as large, unless the shot is a small one.
+    What a draw changes there, as a ratio, is what it changes of the result, so that no error of the larger
+    cells is mixed in.
 
     None where it took more than `most` cell updates, where no published row saw its materials, or where a
     draw fails, which `uncertainty` tells of.
@@ -55,7 +57,8 @@ def brief(result: Result, most: float = CHEAP) -> Uncertainty | None:
     draws = draws_of(unknowns, FEW, seed=0)
     if not any(draws.joint):
         return None
-    coarse = scenario_with(whole, {"grid.refinement": COARSE * whole.grid.refinement})
+    share = COARSE if result.cost["cell_updates"] > SMALL else 1.0
+    coarse = scenario_with(whole, {"grid.refinement": share * whole.grid.refinement})
     grid, base = problem_of(coarse).grid, scenario_data(coarse)
     own = sample_of(base, grid).measures
     found = [sample_of(changed(base, unknowns, row), grid).measures for row in draws.inputs]
