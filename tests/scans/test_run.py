@@ -54,6 +54,14 @@ def test_a_pause_lets_it_cool(result):
     assert paused.measures["duty"] < 0.1
 
 
+def test_a_crust_is_told_of_and_only_a_crust(result):
+    """Slow and weak: the beam's edge dries the surface before its middle comes."""
+    assert not any("crust" in note for note in result.record.notes)
+    weak = spotdwell.scan("soft_tissue", "2 W", "0.4 mm", **(LINES | COARSE | {"speed": "20 mm/s"}))
+    assert weak.measures["peak_temperature"] > 647.1
+    assert any("crust" in note and "cell_width" in note for note in weak.record.notes)
+
+
 def test_two_passes_dig_twice_as_deep_or_less(result):
     twice = scanned(passes=2)
     assert 1.5 < twice.measures["depth_mean"] / result.measures["depth_mean"] < 2.6

@@ -30,6 +30,9 @@ from spotdwell.solve.outcome import Outcome, Status, check_sound
 
 Measures = dict[str, float | None]
 
+CRITICAL_TEMPERATURE = 647.1
+"""Of water [K]: hotter tissue is dry, or held below a crust that has lost a third of its water."""
+
 
 @with_settings("count", "pause", "save_times", "geometry")
 def scan(
@@ -102,7 +105,13 @@ def solved(plan: Plan, progress: Callable[[Progress], None] | None = None) -> Sc
         outcome,
         common,
         verdict,
-        notes=(*plan.reasons, *problem.grid.reasons, *cautions_of(plan.scenario), *plan.cautions),
+        notes=(
+            *plan.reasons,
+            *problem.grid.reasons,
+            *cautions_of(plan.scenario),
+            *plan.cautions,
+            *_doubts(outcome.peak_temperature),
+        ),
         scenario_text=plan.scenario.origin.text or scenario_text(plan.scenario),
         materials=material_texts(plan.scenario),
         versions=versions(),
@@ -121,6 +130,17 @@ def solved(plan: Plan, progress: Callable[[Progress], None] | None = None) -> Sc
         within,
         limit,
     )
+
+
+def _doubts(peak: float) -> list[str]:
+    """What is said of a scan in which a crust formed before the beam's middle came (THEORY.md, Scans)."""
+    if peak <= CRITICAL_TEMPERATURE:
+        return []
+    return [
+        f"A dried crust formed and got to {units.display(peak, 'K', 'degC')}: what is hot and wet below "
+        "such a crust goes at once where it burns through. There the greatest depth and the layers hang on "
+        "the width of columns by tens of per cent; the mean depth does not. Try another cell_width."
+    ]
 
 
 def _common(plan: Plan, outcome: Outcome, found: Measures) -> Measures:
