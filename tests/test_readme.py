@@ -7,9 +7,11 @@ its own. The files of measurements that the README describes are made here.
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import shlex
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -72,6 +74,21 @@ def test_readme_has_commands_and_only_known_kinds_of_blocks():
     assert all(INSTALLED in text for kind, text in MINE if kind == "sh")
 
 
+def serve_and_end(command, folder):
+    """A page that is served until Ctrl-C, which ends it well."""
+    served = subprocess.Popen(
+        command, shell=True, cwd=folder, stdout=subprocess.PIPE, text=True, start_new_session=True
+    )
+    try:
+        assert "http://127.0.0.1:" in served.stdout.readline()
+        os.killpg(served.pid, signal.SIGINT)
+        assert served.wait(timeout=60) == 0
+    finally:
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(served.pid, signal.SIGKILL)
+        served.stdout.close()
+
+
 @pytest.mark.compiled
 def test_every_command_of_the_readme_works_in_its_order(folder):
     program = f"{shlex.quote(sys.executable)} -m spotdwell"
@@ -79,6 +96,9 @@ def test_every_command_of_the_readme_works_in_its_order(folder):
         if kind == "sh" and (filled := MEASURED.get(shlex.split(text)[1])):
             (folder / filled[0]).write_text(filled[1])
         command = [sys.executable, "-c", text] if kind == "python" else text.replace(INSTALLED, program)
+        if kind == "sh" and "live" in shlex.split(text)[1:2]:
+            serve_and_end(command, folder)
+            continue
         done = subprocess.run(
             command,
             shell=kind == "sh",
