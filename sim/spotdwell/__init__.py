@@ -4,9 +4,9 @@
 >>> result = spotdwell.shot("oral_mucosa", power="25 W", spot="1.6 mm", dwell="80 ms")
 >>> result.measures["crater_depth"], str(result.verdict.word)
 
-Shots: shot, run, check_grid, sensitivity, uncertainty, load, Result.
+A page for all of it: live. Shots: shot, run, check_grid, sensitivity, uncertainty, load, Result.
 Settings for an aim: size, size_clean, fastest_scan.
-Many shots: compare, map_shots, map_plan, class_page.
+Patterns: scan. Many shots: compare, map_shots, map_plan, class_page.
 On the bench: spot_of, spot_from_craters, card, calibrate.
 For others: report. Scenarios: scenario_of_shot, scenario_named, read_scenario.
 Quantities are texts with a unit, such as "25 W"; results are in SI. `help(spotdwell.shot)` lists settings.

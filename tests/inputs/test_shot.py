@@ -55,7 +55,7 @@ def test_every_setting_sets_a_key_of_the_scenario(setting: Setting) -> None:
 
 
 def test_python_names_every_setting_and_refuses_any_other() -> None:
-    assert set(inspect.signature(spotdwell.shot).parameters) == {*SETTINGS, "progress"}
+    assert set(inspect.signature(spotdwell.shot).parameters) == {*SETTINGS, "progress", "values"}
     with pytest.raises(InputError, match=r"^dwel: expected a setting of a shot.*Did you mean dwell"):
         spotdwell.shot("skin", "5 W", "1 mm", dwel="1 ms")
 

@@ -21,7 +21,7 @@ def test_card_writes_paper_page_and_table(call, tmp_path):
     assert "Lasers burn and blind" in answer.out
     assert files["pdf"].read_bytes().startswith(b"%PDF")
     assert "Test shots on apple" in files["html"].read_text()
-    assert files["csv"].read_text().count("\n") == 5  # two hints, the header and two shots
+    assert files["csv"].read_text().count("\n") == 6  # the caution, two hints, the header and two shots
 
 
 @pytest.mark.compiled

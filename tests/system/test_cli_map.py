@@ -28,6 +28,7 @@ def test_a_map_is_printed_and_written_and_gone_on_with(call, tmp_path):
     assert "Cleanest for a depth of 150 um: power" in " ".join(answer.out.split())
     assert "Lasers burn and blind" in answer.out
     with files["csv"].open(newline="") as file:
+        assert file.readline().startswith("# Lasers burn and blind")
         rows = list(csv.DictReader(file))
     assert len(rows) == 9
     # The table agrees with a shot of the same settings: the same code computes both.
@@ -52,6 +53,7 @@ def test_a_map_from_python_is_the_one_of_the_command_line(tmp_path, call):
     cube = spotdwell.map_shots(base, POWER, DWELL, workers=1)
     call(*BASE, *COARSE, "--quiet", "--table", tmp_path / "map.csv")
     with (tmp_path / "map.csv").open(newline="") as file:
+        file.readline()
         depths = [float(row["crater_depth [m]"]) for row in csv.DictReader(file)]
     assert_allclose(cube.measures["crater_depth"].ravel(), depths, rtol=1e-12)
     # More power or time cuts deeper here, by far more than the cells scatter (some 5 um).

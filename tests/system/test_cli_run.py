@@ -31,7 +31,7 @@ def test_summary_says_setting_verdict_measures_energies_grid_and_cost(call, slab
         "not accounted for",
         "cells are 5 um high, as asked",
         "million cell updates",
-        "Lasers burn and blind.",
+        "Lasers burn and blind",
     ):
         assert text in answer.out
     assert re.search(r"energy sent by the beam +0\.100 +100\.0", answer.out)

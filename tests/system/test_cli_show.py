@@ -34,7 +34,7 @@ def test_help_of_each_verb_has_an_example(call, verb):
 
 def test_help_warns_and_names_every_verb(call):
     text = call("--help").out
-    assert "Lasers burn and blind." in text
+    assert "Lasers burn and blind" in text
     assert all(verb in text for verb in ("run", "shot", "list", "plot", "selfcheck", "schema"))
     assert call().out == text
 
