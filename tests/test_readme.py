@@ -7,7 +7,6 @@ its own. The files of measurements that the README describes are made here.
 
 from __future__ import annotations
 
-import contextlib
 import os
 import re
 import shlex
@@ -77,15 +76,19 @@ def test_readme_has_commands_and_only_known_kinds_of_blocks():
 def serve_and_end(command, folder):
     """A page that is served until Ctrl-C, which ends it well."""
     served = subprocess.Popen(
-        command, shell=True, cwd=folder, stdout=subprocess.PIPE, text=True, start_new_session=True
+        shlex.split(command),
+        cwd=folder,
+        stdout=subprocess.PIPE,
+        text=True,
+        # A job in the background would ignore it.
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
     )
     try:
         assert "http://127.0.0.1:" in served.stdout.readline()
-        os.killpg(served.pid, signal.SIGINT)
+        served.send_signal(signal.SIGINT)
         assert served.wait(timeout=60) == 0
     finally:
-        with contextlib.suppress(ProcessLookupError):
-            os.killpg(served.pid, signal.SIGKILL)
+        served.kill()
         served.stdout.close()
 
 
