@@ -16,6 +16,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
+from scipy.special import stdtrit
 from scipy.stats import triang
 
 import spotdwell
@@ -37,7 +38,7 @@ from spotdwell.spread.run import (
     threshold,
     uncertainty,
 )
-from spotdwell.spread.sampling import SLOPE, samples_of, unknowns_of
+from spotdwell.spread.sampling import SLOPE, latin_hypercube, samples_of, triangular, unknowns_of
 
 SLAB = """
 title = "A slab"
@@ -397,3 +398,13 @@ def test_interrupt_stops_all_processes_with_130(tmp_path, slab_file):
     finally:
         process.kill()
     assert not Path(picture).exists()
+
+
+def test_hypercube_and_quantiles_are_those_of_scipy():
+    from scipy.stats import qmc, t, triang
+
+    own = latin_hypercube(np.random.default_rng(3), 50, 4)
+    np.testing.assert_array_equal(own, qmc.LatinHypercube(4, rng=np.random.default_rng(3)).random(50))
+    for mode in (0.0, 0.3, 1.0):
+        np.testing.assert_allclose(triangular(own, mode), triang.ppf(own, mode), rtol=1e-12)
+    np.testing.assert_allclose(stdtrit(4.0, own), t.ppf(own, 4.0), rtol=1e-12)

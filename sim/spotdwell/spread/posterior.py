@@ -12,8 +12,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import qmc
-from scipy.stats import t as student
+from scipy.special import stdtrit
 
 from spotdwell import library
 from spotdwell.base import units
@@ -21,7 +20,7 @@ from spotdwell.base.errors import InputError
 from spotdwell.inputs.material import with_borrowed
 from spotdwell.inputs.toml import text_in
 from spotdwell.measure.verdict import Measures
-from spotdwell.spread.sampling import SLOPE, Unknown, samples_of
+from spotdwell.spread.sampling import SLOPE, Unknown, latin_hypercube, samples_of
 
 Array = NDArray[np.float64]
 
@@ -150,7 +149,7 @@ def draws_of(unknowns: Sequence[Unknown], count: int, seed: int) -> Draws:
     for place, (column, unknown) in enumerate(zip(columns, unknowns, strict=True)):
         if column is not None:
             inputs[:, place] = np.clip(column.in_si(unknown.unit)[rows], unknown.low, unknown.high)
-    deviates = student.ppf(qmc.LatinHypercube(2, rng=rng).random(count * TIMES), FREEDOM)
+    deviates = stdtrit(FREEDOM, latin_hypercube(rng, count * TIMES, 2))
     scales = np.array(posterior().left_out)[rows, None, None]
     factors = np.exp(scales * deviates.reshape(count, TIMES, 2))
     return Draws(inputs, joint, factors[:, :, 0], factors[:, :, 1])

@@ -12,7 +12,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import spearmanr
 
 from spotdwell.base.errors import InputError, RunError, SpotdwellError, check_workers
 from spotdwell.base.names import MEASURES
@@ -90,6 +89,8 @@ def sensitivity_of(
     if count < FEWEST or np.ptp(found) <= _ROUND_OFF * np.abs(found).max():
         return Sensitivity(measure, count, threshold(count), ())
     rows = inputs[apt]
+    from scipy.stats import spearmanr
+
     influences = [
         Influence(title, float(spearmanr(rows[:, index], found).statistic))
         for index, title in enumerate(titles)

@@ -9,7 +9,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import qmc, triang
 
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.material import AbsorptionLine, DebrisLine, Material, Property
@@ -94,14 +93,33 @@ def samples_of(unknowns: Sequence[Unknown], count: int, seed: int) -> Array:
     high end: it uses the three stated numbers and nothing else. The scale is logarithmic where the range
     spans more than a decade.
     """
-    shares = qmc.LatinHypercube(len(unknowns), seed=np.random.default_rng(seed)).random(count)
+    shares = latin_hypercube(np.random.default_rng(seed), count, len(unknowns))
     return np.column_stack([_spread(one, shares[:, index]) for index, one in enumerate(unknowns)])
+
+
+def latin_hypercube(rng: np.random.Generator, count: int, size: int) -> Array:
+    """Shares from 0 to 1, shape (count, size): each column has one in each of `count` equal parts.
+
+    Those of `scipy.stats.qmc.LatinHypercube`, whose import takes longer than a shot.
+    """
+    rng = rng.spawn(1)[0]
+    inside = rng.uniform(size=(count, size))
+    places = np.tile(np.arange(1, count + 1), (size, 1))
+    for row in places:
+        rng.shuffle(row)
+    return np.asarray((places.T - inside) / count)
+
+
+def triangular(shares: Array, mode: float) -> Array:
+    """Quantiles of the triangular distribution from 0 over `mode` to 1, as `scipy.stats.triang.ppf`."""
+    rising = np.sqrt(mode * shares)
+    return np.where(shares < mode, rising, 1.0 - np.sqrt((1.0 - mode) * (1.0 - shares)))
 
 
 def _spread(one: Unknown, shares: Array) -> Array:
     ends = np.array([one.low, one.value, one.high])
     low, mode, high = np.log(ends) if one.is_logarithmic else ends
-    values = triang.ppf(shares, (mode - low) / (high - low), low, high - low)
+    values = low + (high - low) * triangular(shares, (mode - low) / (high - low))
     values = np.exp(values) if one.is_logarithmic else values
     inside: Array = np.clip(values, one.low, one.high)  # round-off must not leave the range
     return inside
