@@ -24,6 +24,7 @@ from spotdwell.calibration.error import (
     error_of,
     fitted_values,
     half_widths,
+    left_out,
     width_ratio,
 )
 from spotdwell.calibration.least_squares import Measured, Model, Optimum, least, optimum_of, star_at
@@ -214,10 +215,14 @@ def _rows(bench: Bench, stage: _Stage, fine: Respond, error: MeasurementError) -
     scale = dict(zip(bench.used.tolist(), stage.scale, strict=False))
     jumps = dict(zip(bench.used.tolist(), stage.best.jumps, strict=False))
     errors = [error.relative * scale.get(index, depth) for index, depth in enumerate(shots.depth)]
-    return [
+    rows = [
         _row(bench, index, settings[index].spot, found[index], errors[index], bool(jumps.get(index, False)))
         for index in range(len(shots.rows))
     ]
+    off, outlying = left_out(stage.best)
+    for place, index in enumerate(bench.used):
+        rows[index] = replace(rows[index], off_others=float(off[place]), outlier=bool(outlying[place]))
+    return rows
 
 
 def _row(bench: Bench, index: int, spot: float, found: Found, error: float, jump: bool) -> BenchRow:

@@ -15,7 +15,8 @@ from spotdwell.base.cautions import CSV_LINE
 from spotdwell.base.errors import check_workers
 from spotdwell.base.foreign import cell
 from spotdwell.base.units import chosen, convert, showing, written
-from spotdwell.calibration.validate import ComparedShot, Validation, read_bench, validate_shots
+from spotdwell.calibration.run import read_bench
+from spotdwell.calibration.validate import ComparedShot, Validation, validate_shots
 from spotdwell.calibration.validate_words import (
     NOTES,
     bias_text,

@@ -194,7 +194,14 @@ def _about_fit(found: Calibration, lacks_fit: bool) -> Iterator[str]:
             f"Computed depths miss by {100.0 * found.scatter:.2g} %, more than repeats scatter (F test, "
             "chance below 1 %): the model or a known value is off, which no interval covers."
         )
-    far = [row for row in found.used if abs(row.misfit) > FAR]
+    for row in found.used:
+        if row.outlier:
+            yield (
+                f"Row {row.row} is an outlier: {abs(row.off_others):.2g} times the scatter of the others "
+                "from what they make of it (left out of the fit, chance below 1 % among all). Look at it again: "
+                "leave it out only if you find what went wrong."
+            )
+    far = [row for row in found.used if abs(row.misfit) > FAR and not row.outlier]
     if far:
         yield f"More than {FAR:g} standard deviations off: {_named(far)}. Look at them again."
 
