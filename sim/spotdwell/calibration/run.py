@@ -43,7 +43,7 @@ Array = NDArray[np.float64]
 Progress = Callable[[str, int], None]
 """Told what is being done and how many runs have been made."""
 
-_TRIED = {DELIVERED: (0.6, 0.8, 0.95), DEBRIS: (1.5e9, 6e9), RUPTURE: (453.15, 513.15)}
+TRIED = {DELIVERED: (0.6, 0.8, 0.95), DEBRIS: (1.5e9, 6e9), RUPTURE: (453.15, 513.15)}
 """Where a fit may begin besides its start: depths have steps in them, and so several least squares."""
 _MOST_STEPS = 4
 """In fine cells; one is the rule."""
@@ -194,7 +194,7 @@ def _best_start(bench: Bench, model: Model, measured: Measured) -> Array:
     """Of the start and a few others, the one with the least squares."""
     kinds = [one.kind for one in bench.values.free]
     choices = [
-        (place, *(np.log(_TRIED[kind]) if kind in _TRIED else ()))
+        (place, *(np.log(TRIED[kind]) if kind in TRIED else ()))
         for kind, place in zip(kinds, bench.start, strict=True)
     ]
     points = np.array(list(product(*choices)))
