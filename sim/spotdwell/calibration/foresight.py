@@ -1,4 +1,4 @@
-"""What is known of a calibration before it is fitted: what the shots cannot tell, and how long it will take."""
+"""Before a calibration is fitted: what its shots cannot tell, and how long it will take."""
 
 from __future__ import annotations
 
