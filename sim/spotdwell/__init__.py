@@ -7,7 +7,7 @@
 A page for all of it: live. Shots: shot, run, check_grid, sensitivity, uncertainty, load, Result.
 Settings for an aim: size, size_clean, fastest_scan.
 Patterns: scan. Many shots: compare, map_shots, map_plan, class_page.
-On the bench: spot_of, spot_from_craters, card, calibrate.
+On the bench: spot_of, spot_from_craters, card, calibrate, validate.
 For others: report. Scenarios: scenario_of_shot, scenario_named, read_scenario.
 Quantities are texts with a unit, such as "25 W"; results are in SI. `help(spotdwell.shot)` lists settings.
 """
@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from spotdwell.calibration.run import calibrate
+    from spotdwell.calibration.validate import validate
     from spotdwell.cards.run import card
     from spotdwell.craters.run import spot_from_craters
     from spotdwell.inputs.read import read_scenario, scenario_named
@@ -62,6 +63,7 @@ __all__ = [
     "spot_from_craters",
     "spot_of",
     "uncertainty",
+    "validate",
 ]
 
 _HOMES = {
@@ -89,6 +91,7 @@ _HOMES = {
     "spot_from_craters": "spotdwell.craters.run",
     "spot_of": "spotdwell.spots.run",
     "uncertainty": "spotdwell.spread.run",
+    "validate": "spotdwell.calibration.validate",
 }
 
 

@@ -31,6 +31,7 @@ VERBS = {
     "spot": "spots",
     "craters": "craters",
     "calibrate": "calibration",
+    "validate": "calibration",
     "compare": "regimes",
     "map": "maps",
     "live": "live_page",
@@ -45,7 +46,7 @@ VERBS = {
 }
 """Verbs and their rooms, in whose file `verb` each is the function `<verb>_verb` or a group of typer's."""
 
-TABLES = ("run", "shot", "size", "spot", "craters", "calibrate", "compare", "map")
+TABLES = ("run", "shot", "size", "spot", "craters", "calibrate", "validate", "compare", "map")
 """Verbs that print quantities, and take units for them."""
 
 _UsageError: type[Exception] = next(

@@ -366,3 +366,17 @@ def test_the_package_offers_it():
     from spotdwell.calibration.run import calibrate
 
     assert spotdwell.calibrate is calibrate
+
+
+def test_an_outlier_is_named_by_the_scatter_of_the_others(scenario):
+    respond = plain_table()
+    depth = depths_of(respond) * (1.0 + 0.01 * np.cos(2.0 * np.arange(12)))
+    fix = (f"debris-heat={DEBRIS_TEXT}",)
+    sound = fitted(bench_of(shots_of(depth), scenario, None, None, fix), respond, respond)
+    assert not any(row.outlier for row in sound.rows)
+    depth[6] *= 1.4
+    found = fitted(bench_of(shots_of(depth), scenario, None, None, fix), respond, respond)
+    assert [row.row for row in found.rows if row.outlier] == [8]
+    assert any("Row 8 is an outlier" in text for text in found.warnings)
+    # Among its own scatter it would be at most the square root of 11.
+    assert abs(found.rows[6].off_others) > 10.0 > abs(found.rows[6].misfit)

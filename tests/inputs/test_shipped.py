@@ -171,6 +171,29 @@ def test_every_scenario_makes_a_problem(name: str) -> None:
     assert problem_of(scenario).exposure.energy > 0.0
 
 
+@pytest.mark.parametrize(
+    ("name", "irradiance", "fluence", "source"),
+    [
+        ("acrylic_gauge", 9.9e6, 4.93e5, "Cozzens and Fox"),
+        ("buccal_pulse", 2.63e9, 1.05e6, "2017;32:573-581"),
+        ("skin_fast_front", 1.59e8, 7.96e5, "CLEO Technical Digest 1989"),
+        ("skin_gentle_pass", 5.0e5, 4.0e4, "Ross and Anderson"),
+        ("skin_short_pulse", 5.57e7, 5.0e4, "1996;132:451"),
+    ],
+)
+def test_a_setting_from_practice_is_that_of_its_source(
+    name: str, irradiance: float, fluence: float, source: str
+) -> None:
+    scenario = shipped_scenario(name)
+    assert source in scenario.about
+    problem = problem_of(scenario)
+    area = math.pi * scenario.beam.diameter**2 / 4.0
+    assert scenario.beam.power is not None
+    # Three digits: the means over the 1/e2 circle as the sources round them [W/m2, J/m2].
+    assert_allclose(scenario.beam.power / area, irradiance, rtol=6e-3)
+    assert_allclose(problem.exposure.energy / area, fluence, rtol=6e-3)
+
+
 def test_the_schema_file_is_the_generated_one() -> None:
     path = library.folder(Shelf.SCENARIOS) / "scenario.schema.json"
     assert path.read_text(encoding="utf-8") == scenario_schema_text()

@@ -61,6 +61,7 @@ def test_a_fit_is_shown_drawn_and_kept_and_the_laser_file_serves_a_shot(call, be
     known = ("--fix", "delivered-share=0.9", "--fix", "debris-heat=3 kJ/cm3")
     answer = calibrate(call, bench, *known, "--save", new, "--picture", picture)
     assert answer.code == 0
+    assert "Fitting takes some" in answer.err
     said = " ".join(answer.out.split())
     for wanted in (
         "spot:1",

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import fdtrc, stdtrit
+from scipy.special import fdtrc, stdtr, stdtrit
 
 from spotdwell.calibration.least_squares import Optimum
 from spotdwell.calibration.response import Bench
@@ -79,6 +79,25 @@ def width_ratio(bench: Bench, best: Optimum) -> float:
         return 1.0
     ratio = float(np.sqrt(np.mean(widths**2) / np.mean(depths**2)))
     return min(max(ratio, 1.0 / _WIDEST_RATIO), _WIDEST_RATIO)
+
+
+def left_out(best: Optimum) -> tuple[Array, NDArray[np.bool_]]:
+    """Residuals over the scatter of the other rows, as if each were left out, and which are outliers.
+
+    Externally studentized residuals of the linearised fit (Cook & Weisberg 1982, from memory): a row that
+    misses cannot hide in the scatter that it makes. Outliers have a chance below `LACK` among all rows.
+    """
+    count, values = best.slopes.shape
+    freedom = count - values - 1
+    if freedom < 1:
+        return np.zeros(count), np.zeros(count, dtype=bool)
+    room = np.maximum(1.0 - np.sum(np.linalg.qr(best.slopes)[0] ** 2, axis=1), SMALLEST)
+    rest = np.maximum(best.squares - best.residuals**2 / room, 0.0) / freedom
+    size = np.maximum(np.sqrt(rest), SMALLEST)
+    found = -best.residuals / (size * np.sqrt(room))
+    chance = 2.0 * stdtr(freedom, -np.abs(found))
+    real = np.abs(best.residuals) > SMALLEST * 100.0
+    return np.asarray(found), np.asarray((chance * count < LACK) & real)
 
 
 def covariance_of(best: Optimum) -> Array:

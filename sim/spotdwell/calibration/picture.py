@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,6 +32,30 @@ _FACES = (INK, "white", "#9a9a9a")
 """Dial positions differ in shape, and in how dark they are."""
 
 
+class Point(Protocol):
+    """A shot that is drawn; lengths in m."""
+
+    @property
+    def row(self) -> int:
+        """Of the file."""
+
+    @property
+    def spot(self) -> float:
+        """Diameter."""
+
+    @property
+    def dial(self) -> str:
+        """Empty where there is none."""
+
+    @property
+    def depth(self) -> float:
+        """As measured."""
+
+    @property
+    def computed_depth(self) -> float:
+        """As computed."""
+
+
 def draw_calibration(found: Calibration, path: str | os.PathLike[str]) -> None:
     """Draw measured against computed depth: png, svg or pdf by the suffix.
 
@@ -46,10 +71,10 @@ def paint(figure: Any, found: Calibration) -> None:
     unit, scale = length_unit(max(max(row.depth, row.computed_depth) for row in found.rows))
     top = 1.12 * scale * max(max(row.depth, row.computed_depth) for row in found.rows)
     _draw_agreement(axes, found, scale, top)
-    kinds = list(dict.fromkeys(_kind(row) for row in found.used))
+    kinds = list(dict.fromkeys(kind_of(row) for row in found.used))
     for row in found.rows:
         _draw_row(axes, row, kinds, scale)
-    _number(axes, found, scale, top)
+    number_points(axes, found.rows, scale, top)
     # Room for the numbers of marks that removed nothing.
     axes.set_xlim(-0.07 * top, top)
     axes.set_ylim(-0.07 * top, top)
@@ -84,14 +109,14 @@ def _draw_row(axes: Any, row: BenchRow, kinds: list[str], scale: float) -> None:
     if row.perforated:
         axes.plot(*at, marker="x", color=INK, markersize=6.0, zorder=4)
     else:
-        axes.plot(*at, **_look(_kind(row), kinds), zorder=4)
+        axes.plot(*at, **look(kind_of(row), kinds), zorder=4)
 
 
-def _number(axes: Any, found: Calibration, scale: float, top: float) -> None:
+def number_points(axes: Any, rows: Sequence[Point], scale: float, top: float) -> None:
     """The number of each row beside its point, where there is room, else a little farther off with a line."""
-    points = [(scale * row.computed_depth / top, scale * row.depth / top) for row in found.rows]
+    points = [(scale * row.computed_depth / top, scale * row.depth / top) for row in rows]
     taken = list(points)
-    for row, at in zip(found.rows, points, strict=True):
+    for row, at in zip(rows, points, strict=True):
         # Above the line where the depth was measured larger, so that numbers do not lie on it.
         side = 1.0 if at[1] >= at[0] else -1.0
         tries = [(at[0] - side * x, at[1] + side * y) for x, y in _OFFSETS]
@@ -117,14 +142,15 @@ def _is_free(place: tuple[float, float], taken: list[tuple[float, float]]) -> bo
     return all(abs(place[0] - x) > 0.034 or abs(place[1] - y) > 0.028 for x, y in taken)
 
 
-def _kind(row: BenchRow) -> str:
+def kind_of(row: Point) -> str:
     """What shots of one mark have in common."""
     if row.dial:
         return f"dial {row.dial}"
     return f"spot {1e3 * row.spot:.3g} mm"
 
 
-def _look(kind: str, kinds: list[str]) -> dict[str, Any]:
+def look(kind: str, kinds: list[str]) -> dict[str, Any]:
+    """Marker of a kind of shots, one of `kinds`."""
     place = kinds.index(kind)
     return {
         "marker": _MARKS[place % len(_MARKS)],
@@ -139,7 +165,7 @@ def _legend(axes: Any, found: Calibration, kinds: list[str]) -> None:
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch
 
-    entries: list[tuple[Any, str]] = [(Line2D([], [], **_look(kind, kinds)), kind) for kind in kinds]
+    entries: list[tuple[Any, str]] = [(Line2D([], [], **look(kind, kinds)), kind) for kind in kinds]
     if len(found.used) < len(found.rows):
         through = Line2D([], [], marker="x", color=INK, linestyle="none")
         entries.append((through, "cut through, left out"))

@@ -25,8 +25,9 @@ WIDTH = Column("width", "m", "450 um", ("crater width",), required=False, blank=
 CHAR = Column("char seen", "1", "yes", ("char",), required=False, blank=True, words=True)
 THROUGH = Column("perforated", "1", "no", ("cut through",), required=False, blank=True, words=True)
 COUNT = Column("count", "1", "3", ("shots",), required=False)
+ERROR = Column("depth error", "m", "15 um", ("error", "standard deviation"), required=False, blank=True)
 REPEAT = Column("repeat", "1", "1", ("replicate",), required=False, words=True, blank=True)
-COLUMNS = (POWER, DWELL, SPOT, DIAL, DEPTH, WIDTH, CHAR, THROUGH, COUNT, REPEAT)
+COLUMNS = (POWER, DWELL, SPOT, DIAL, DEPTH, WIDTH, CHAR, THROUGH, COUNT, ERROR, REPEAT)
 
 _ANSWERS = {"yes": True, "no": False}
 
@@ -59,6 +60,8 @@ class BenchShots:
     """Whether the target was cut through, so that the depth is no measurement."""
     count: Array
     """Shots of which the row gives the mean."""
+    depth_error: Array | None = None
+    """Stated standard deviation of each depth [m]; NaN where none is. None: nowhere."""
 
     def where(self, index: int, column: str) -> str:
         """What an error calls a cell."""
@@ -69,8 +72,9 @@ def read_shots(path: str | Path) -> BenchShots:
     """Bench shots in the CSV file at `path`.
 
     Columns with their units: power, dwell, depth, and spot or dial; besides, if they are there, width, char
-    seen and perforated (yes or no), count (shots of which the row is the mean) and repeat (a name, not used:
-    rows of one setting are repeats anyway). Raises one InputError for all that is wrong.
+    seen and perforated (yes or no), count (shots of which the row is the mean), depth error (one standard
+    deviation of the row's depth, for a validation alone) and repeat (a name, not used: rows of one setting
+    are repeats anyway). Raises one InputError for all that is wrong.
     """
     table = read_table(path, COLUMNS, fewest=2)
     _refuse_unknown(table)
@@ -94,6 +98,7 @@ def read_shots(path: str | Path) -> BenchShots:
         tuple(char),
         np.array([one is True for one in through], dtype=bool),
         values.get(COUNT.name, np.ones(size)),
+        values.get(ERROR.name),
     )
 
 

@@ -78,7 +78,7 @@ class Response:
         workers: int | None = None,
         told: Callable[[int], None] = lambda _runs: None,
     ) -> None:
-        self._find = partial(found_of, _frame(scenario, refinement))
+        self._find = partial(found_of, frame_of(scenario, refinement))
         self._workers = workers or cores()
         self._told = told
         self._kept: dict[Setting, Found] = {}
@@ -134,7 +134,7 @@ def found_of(frame: Mapping[str, Any], setting: Setting) -> Found:
     return Found(depth or 0.0, measures["crater_width"] or 0.0, str(result.verdict.word))
 
 
-def _frame(scenario: Scenario, refinement: float) -> dict[str, Any]:
+def frame_of(scenario: Scenario, refinement: float) -> dict[str, Any]:
     """Scenario as nested tables, with its materials inside, and without the laser."""
     data = scenario_data(with_own_materials(scenario))
     data.pop("laser", None)

@@ -62,6 +62,10 @@ class BenchRow:
     """Whether it was cut through, and so left out of the fit."""
     near_jump: bool = False
     """Whether a small change of a value makes the computed shot another kind of shot."""
+    off_others: float = 0.0
+    """Measured less computed depth over the scatter of the others, as if the row were left out."""
+    outlier: bool = False
+    """Whether that is too much for chance."""
 
     @property
     def misfit(self) -> float:

@@ -24,6 +24,7 @@ from spotdwell.calibration.error import (
     error_of,
     fitted_values,
     half_widths,
+    left_out,
     width_ratio,
 )
 from spotdwell.calibration.least_squares import Measured, Model, Optimum, least, optimum_of, star_at
@@ -42,7 +43,7 @@ Array = NDArray[np.float64]
 Progress = Callable[[str, int], None]
 """Told what is being done and how many runs have been made."""
 
-_TRIED = {DELIVERED: (0.6, 0.8, 0.95), DEBRIS: (1.5e9, 6e9), RUPTURE: (453.15, 513.15)}
+TRIED = {DELIVERED: (0.6, 0.8, 0.95), DEBRIS: (1.5e9, 6e9), RUPTURE: (453.15, 513.15)}
 """Where a fit may begin besides its start: depths have steps in them, and so several least squares."""
 _MOST_STEPS = 4
 """In fine cells; one is the rule."""
@@ -193,7 +194,7 @@ def _best_start(bench: Bench, model: Model, measured: Measured) -> Array:
     """Of the start and a few others, the one with the least squares."""
     kinds = [one.kind for one in bench.values.free]
     choices = [
-        (place, *(np.log(_TRIED[kind]) if kind in _TRIED else ()))
+        (place, *(np.log(TRIED[kind]) if kind in TRIED else ()))
         for kind, place in zip(kinds, bench.start, strict=True)
     ]
     points = np.array(list(product(*choices)))
@@ -214,10 +215,14 @@ def _rows(bench: Bench, stage: _Stage, fine: Respond, error: MeasurementError) -
     scale = dict(zip(bench.used.tolist(), stage.scale, strict=False))
     jumps = dict(zip(bench.used.tolist(), stage.best.jumps, strict=False))
     errors = [error.relative * scale.get(index, depth) for index, depth in enumerate(shots.depth)]
-    return [
+    rows = [
         _row(bench, index, settings[index].spot, found[index], errors[index], bool(jumps.get(index, False)))
         for index in range(len(shots.rows))
     ]
+    off, outlying = left_out(stage.best)
+    for place, index in enumerate(bench.used):
+        rows[index] = replace(rows[index], off_others=float(off[place]), outlier=bool(outlying[place]))
+    return rows
 
 
 def _row(bench: Bench, index: int, spot: float, found: Found, error: float, jump: bool) -> BenchRow:

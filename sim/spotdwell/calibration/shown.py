@@ -13,11 +13,14 @@ from rich.text import Text
 from spotdwell.base.errors import check_workers
 from spotdwell.base.units import written
 from spotdwell.calibration.result import BenchRow, Calibration, shown_value, unit_of
-from spotdwell.console.progress import Watch
+from spotdwell.console.progress import Watch, time_text
 from spotdwell.console.saving import Files
+from spotdwell.console.screen import mention
 from spotdwell.console.text import SHOOTING, bullets, heading, indented, length, microns, plain_table, section
+from spotdwell.console.workers import cores
 
 if TYPE_CHECKING:
+    from spotdwell.calibration.response import Bench
     from spotdwell.calibration.result import Calibration
     from spotdwell.inputs.laser_file import Laser
     from spotdwell.inputs.schema import Scenario
@@ -160,6 +163,8 @@ def carry_out(request: Request, outputs: Outputs) -> None:
     files.expected += [path for path in (outputs.save, outputs.save_material) if path is not None]
     with files.stoppable():
         with Watch(outputs.quiet) as watch:
+            if not outputs.quiet:
+                _foretell(bench, scenario, request.workers)
             found = fit_bench(
                 bench, scenario, request.workers, lambda what, runs: watch.tell(f"{what}: {runs} runs made")
             )
@@ -169,6 +174,16 @@ def carry_out(request: Request, outputs: Outputs) -> None:
             lambda: lines(found),
         )
         _save(found, scenario, laser, outputs, files)
+
+
+def _foretell(bench: Bench, scenario: Scenario, workers: int | None) -> None:
+    """Say on standard error what the shots cannot tell, then how long the fit will take."""
+    from spotdwell.calibration.foresight import cannot_tell, forecast
+
+    for text in cannot_tell(bench, scenario):
+        mention(f"Mind: {text}")
+    ahead = forecast(bench, scenario, workers or cores())
+    mention(f"Fitting takes some {ahead.runs} runs, about {time_text(ahead.seconds)}.")
 
 
 def _save(

@@ -62,3 +62,33 @@ def calibrate_verb(
 
     request = Request(file, material, fit, tuple(fix or ()), workers, settings)
     carry_out(request, Outputs(save, save_material, picture, as_json, quiet))
+
+
+@o.takes(
+    *("laser", "definition", "profile", "order", "inner_ratio", "wavelength", "thickness", "film", "backing"),
+    *("initial_temperature", "ambient_temperature", "cell_depth", "cell_width", "refinement"),
+)
+def validate_verb(
+    file: Annotated[
+        Path,
+        typer.Argument(metavar="FILE.csv", help="Columns power, dwell, spot or dial, depth, with units."),
+    ],
+    material: o.Material,
+    picture: Picture = None,
+    table: Annotated[Path | None, o.option(OUTPUT, "FILE.csv", "Keep all shots as CSV.", "--table")] = None,
+    as_json: o.Json = False,
+    workers: Workers = None,
+    quiet: o.Quiet = False,
+    **settings: Any,
+) -> None:
+    """Compare depths that you measured with computed ones: bias, spread, coverage. Nothing is fitted.
+
+    Example: spotdwell validate shots.csv --on apple --laser laser.toml --picture validation.png
+
+    The file is that of calibrate. A column depth error, one standard deviation of the row's depth, gives the
+    coverage: how many computed depths lie within the errors that you state. Take shots that the laser and
+    the material were not calibrated with.
+    """
+    from spotdwell.calibration.validate_shown import Outputs, carry_out
+
+    carry_out(file, material, workers, settings, Outputs(picture, table, as_json, quiet))

@@ -194,14 +194,20 @@ def _about_fit(found: Calibration, lacks_fit: bool) -> Iterator[str]:
             f"Computed depths miss by {100.0 * found.scatter:.2g} %, more than repeats scatter (F test, "
             "chance below 1 %): the model or a known value is off, which no interval covers."
         )
-    far = [row for row in found.used if abs(row.misfit) > FAR]
+    for row in found.used:
+        if row.outlier:
+            yield (
+                f"Row {row.row} is an outlier: {abs(row.off_others):.2g} times the scatter of the others "
+                "from what they make of it (left out of the fit, chance below 1 % among all). Look at it "
+                "again: leave it out only if you find what went wrong."
+            )
+    far = [row for row in found.used if abs(row.misfit) > FAR and not row.outlier]
     if far:
         yield f"More than {FAR:g} standard deviations off: {_named(far)}. Look at them again."
 
 
 def _about_rows(found: Calibration) -> Iterator[str]:
-    if through := [row for row in found.rows if row.perforated]:
-        yield f"Left out, as cut through: {_named(through)}."
+    yield from about_perforated([row.row for row in found.rows if row.perforated])
     if beside := [row for row in found.used if row.near_jump]:
         yield (
             f"Beside a jump of the model, where a little more or less makes another kind of shot (thrown out "
@@ -237,11 +243,21 @@ def about_cells(height: float, depth: float) -> Iterator[str]:
     if height * FEW_CELLS > depth:
         yield (
             f"The median crater is {depth / height:.2g} cells deep, and a computed depth ends with a cell: "
-            f"give a refinement some {FEW_CELLS * height / depth:.1g} times higher."
+            f"give a refinement some {FEW_CELLS * height / depth:.2g} times higher."
         )
 
 
+def about_perforated(rows: list[int]) -> Iterator[str]:
+    """Of rows that were cut through, by their numbers."""
+    if rows:
+        yield f"Left out, as cut through: {_numbered(rows)}."
+
+
 def _named(rows: list[BenchRow]) -> str:
-    numbers = [str(row.row) for row in rows]
+    return _numbered([row.row for row in rows])
+
+
+def _numbered(rows: list[int]) -> str:
+    numbers = [str(row) for row in rows]
     text = numbers[0] if len(numbers) == 1 else f"{', '.join(numbers[:-1])} and {numbers[-1]}"
     return f"row{'s' if len(numbers) > 1 else ''} {text}"
