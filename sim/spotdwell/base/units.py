@@ -346,3 +346,13 @@ def _shown(value: object) -> str:
     if _is_number(value):
         return f"the bare number {value}"
     return f"{type(value).__name__} {value!r}"[:80]
+
+
+def positive(text: str | None, unit: str, where: str, example: str) -> float | None:
+    """Value [`unit`] of a quantity above 0 and finite; None for None. Raises InputError that names it."""
+    if text is None:
+        return None
+    value = parse(text, unit, where=where, example=example)
+    if not 0.0 < value < float("inf"):
+        raise InputError(where, f'more than 0 {unit} and finite, such as "{example}"', f'"{text}"')
+    return value

@@ -371,13 +371,13 @@ def fastest_scan(
     char = scenario.limits.char_thickness if settings.get("char_limit") is not None else None
     assert scenario.scan is not None
     slow, fast = (
-        _positive(text, "m/s", where, "2 m/s")
+        units.positive(text, "m/s", where, "2 m/s")
         for text, where in ((least_speed, "least_speed"), (most_speed, "most_speed"))
     )
     if slow is not None and fast is not None and slow >= fast:
         raise InputError("most_speed", f"more than {units.written(slow, 'm/s')}", units.written(fast, "m/s"))
     wanted = Wanted(
-        _positive(depth, "m", "depth", "200 um"),
+        units.positive(depth, "m", "depth", "200 um"),
         char,
         scenario.scan.coagulation_limit,
         ripple,
@@ -391,15 +391,6 @@ def _first_spacing(spot: str | None) -> str:
     if spot is None:
         return "10 um"
     return units.written(0.5 * units.parse(spot, "m", where="spot", example="0.2 mm"), "m")
-
-
-def _positive(text: str | None, unit: str, where: str, example: str) -> float | None:
-    if text is None:
-        return None
-    value = units.parse(text, unit, where=where, example=example)
-    if not 0.0 < value < float("inf"):
-        raise InputError(where, f'more than 0 {unit} and finite, such as "{example}"', f'"{text}"')
-    return value
 
 
 def _um(value: float) -> str:

@@ -138,12 +138,12 @@ def request_of(
 
 def length(text: str | None, where: str, example: str) -> float | None:
     """Length [m] above 0. Raises InputError."""
-    return _positive(text, "m", where, example)
+    return units.positive(text, "m", where, example)
 
 
 def bound(unknown: Unknown, text: str | None, where: str) -> float | None:
     """Bound of the unknown [SI]. Raises InputError."""
-    return _positive(text, unknown.unit, where, GUESSES[unknown])
+    return units.positive(text, unknown.unit, where, GUESSES[unknown])
 
 
 def sized(scenario: Scenario, unknown: Unknown, request: Request, listener: Listener | None = None) -> Sized:
@@ -194,12 +194,3 @@ def check_depth(scenario: Scenario, request: Request) -> None:
     if most is not None and request.depth > most:
         expected = f"no more than the depth limit, {units.display(most, 'm', 'um')}"
         raise InputError("depth", expected, wanted, "Leave the limit out.")
-
-
-def _positive(text: str | None, unit: str, where: str, example: str) -> float | None:
-    if text is None:
-        return None
-    value = units.parse(text, unit, where=where, example=example)
-    if not 0.0 < value < float("inf"):
-        raise InputError(where, f'more than 0 {unit} and finite, such as "{example}"', f'"{text}"')
-    return value
