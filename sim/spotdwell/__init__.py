@@ -6,7 +6,7 @@
 
 Shots: shot, run, check_grid, sensitivity, uncertainty, load, Result.
 Settings for an aim: size, size_clean, fastest_scan.
-Many shots: compare, map_shots, map_plan, class_page.
+Many shots: compare, map_shots, map_plan, class_page, live.
 On the bench: spot_of, spot_from_craters, card, calibrate, validate.
 For others: report. Scenarios: scenario_of_shot, scenario_named, read_scenario.
 Quantities are texts with a unit, such as "25 W"; results are in SI. `help(spotdwell.shot)` lists settings.
