@@ -23,6 +23,7 @@ from spotdwell.inputs.read import materials_of, scenario_data, scenario_from_dic
 from spotdwell.inputs.schema import Origin, Scenario
 from spotdwell.inputs.shot import scenario_of_shot
 from spotdwell.maps.cube import RADII, Axis, Cube, Point, blank_cube, failed_point
+from spotdwell.maps.equal import Equal, balanced, check_equal, equal_of
 from spotdwell.maps.request import Range, check_mapped, ranges_of, scenario_at, text_of
 from spotdwell.maps.store import GrowingFile, resumed_cube, save_cube
 from spotdwell.measure.outlines import outlines_of
@@ -42,6 +43,8 @@ class MapPlan:
 
     base: Scenario
     axes: tuple[Axis, ...]
+    equal: Equal | None = None
+    """What all points share with the base, whatever the settings that are mapped."""
 
     @property
     def shape(self) -> tuple[int, ...]:
@@ -51,7 +54,8 @@ class MapPlan:
     def scenario(self, index: Index) -> Scenario:
         """The scenario at a point. Raises InputError where its settings do not go together."""
         point = {axis.name: axis.values[place] for axis, place in zip(self.axes, index, strict=True)}
-        return scenario_at(self.whole, point)
+        found = scenario_at(self.whole, point)
+        return found if self.equal is None else balanced(found, self.equal, self.base)
 
     @cached_property
     def whole(self) -> Scenario:
@@ -68,7 +72,7 @@ class MapPlan:
     def __reduce__(self) -> tuple[Any, ...]:
         # Models of pydantic with a type as parameter do not travel between processes.
         origin = replace(self.base.origin, text=None)
-        return _travelled, (scenario_data(self.whole), origin, self.axes)
+        return _travelled, (scenario_data(self.whole), origin, self.axes, self.equal)
 
     @cached_property
     def identity(self) -> dict[str, str]:
@@ -81,12 +85,13 @@ class MapPlan:
             "axes": ", ".join(axes),
             **axes,
             **_flat(data),
+            **({} if self.equal is None else {"equal": str(self.equal)}),
             "version of spotdwell": versions()["spotdwell"],
         }
 
 
-def _travelled(data: dict[str, Any], origin: Origin, axes: tuple[Axis, ...]) -> MapPlan:
-    return MapPlan(scenario_from_dict(data, origin), axes)
+def _travelled(data: dict[str, Any], origin: Origin, axes: tuple[Axis, ...], equal: Equal | None) -> MapPlan:
+    return MapPlan(scenario_from_dict(data, origin), axes, equal)
 
 
 def check_plan(plan: MapPlan, workers: int | None = None) -> None:
@@ -102,6 +107,8 @@ def check_plan(plan: MapPlan, workers: int | None = None) -> None:
         where, expected = plan.base.origin.where("grid.geometry"), '"axisymmetric" or "slab" for a map'
         raise InputError(where, expected, '"lattice"', "Leave the geometry out.")
     check_mapped(plan.base, names)
+    if plan.equal is not None:
+        check_equal(plan.base, plan.equal, names)
     plan.scenario((0,) * len(names))
 
 
@@ -116,8 +123,17 @@ def shared_setting(plan: MapPlan) -> dict[str, str]:
         "wavelength": {"wavelength"},
     }
     setting = setting_of(plan.scenario((0,) * len(plan.axes)))
+    if plan.equal is Equal.ENERGY:
+        changing["exposure"] = changing["exposure"] | names
+    if plan.equal is Equal.AVERAGE_POWER:
+        changing["power"] = changing["power"] | (names - {"dwell", "count"})
+        changing["exposure"] = changing["exposure"] | names
     shared = {name: text for name, text in setting.items() if not names & changing.get(name, set())}
-    return shared if "exposure" in shared else shared | _shared_exposure(plan.base, names)
+    if plan.equal is not None:
+        shared["all points"] = f"equal {str(plan.equal).replace('-', ' ')}"
+    made = {"repetition_rate", "pause"} if plan.equal is Equal.AVERAGE_POWER else set()
+    made |= {"dwell"} if plan.equal is Equal.ENERGY else set()
+    return shared if "exposure" in shared else shared | _shared_exposure(plan.base, names | made)
 
 
 def _shared_exposure(base: Scenario, names: set[str]) -> dict[str, str]:
@@ -285,25 +301,30 @@ def map_shots(
     cluster: str | None = None,
     out: str | os.PathLike[str] | None = None,
     progress: Progress | None = None,
+    equal: str | None = None,
 ) -> Cube:
     """Cube of measures, verdicts and outlines over the ranges `over`, such as "power: 5 W to 40 W, 20".
 
     `base` is a scenario, or the settings of a shot by name, such as {"material": "skin", "spot": "1 mm"},
     without those that are mapped. With `out` each point is kept in that HDF5 file as it comes, and an earlier
-    call of the same map there is gone on with. For the rest, and errors, see `map_of`;
-    also InputError for a range that cannot be read or is given in `base` too.
+    call of the same map there is gone on with. With `equal`, "average-power" or "energy", all points get as
+    much of it as the first, by their pulses' rate, their pauses, the power or the dwell. For the rest, and
+    errors, see `map_of`; also InputError for a range that cannot be read or is given in `base` too.
     """
-    return map_of(map_plan(base, *over, workers=workers), out, workers, cluster, progress)
+    return map_of(map_plan(base, *over, workers=workers, equal=equal), out, workers, cluster, progress)
 
 
-def map_plan(base: Scenario | Mapping[str, Any], *over: str, workers: int | None = None) -> MapPlan:
+def map_plan(
+    base: Scenario | Mapping[str, Any], *over: str, workers: int | None = None, equal: str | None = None
+) -> MapPlan:
     """Plan of such a map, checked: nothing is run. Raises InputError that names "over power" for a range."""
     ranges = ranges_of(over)
     names = [one.name for one in ranges]
     given = {} if isinstance(base, Scenario) else {name: one for name, one in base.items() if one is not None}
     _check_given_once(names, given)
     try:
-        plan = MapPlan(base if isinstance(base, Scenario) else _scenario_of(given, ranges), axes_of(ranges))
+        first = base if isinstance(base, Scenario) else _scenario_of(given, ranges)
+        plan = MapPlan(first, axes_of(ranges), equal_of(equal))
         check_plan(plan, workers)
         _ = plan.whole  # reads the materials
     except InputError as error:

@@ -21,6 +21,9 @@ Base = Annotated[
     str | None,
     o.option(_MAP, "SCENARIO", "Base: a file or a shipped name, in place of the options below.", "--from"),
 ]
+Equal = Annotated[
+    str | None, o.option(_MAP, "WORD", "Give all points the first one's average-power, or energy.")
+]
 Depth = Annotated[str | None, o.option(_MAP, '"300 um"', "Find the cleanest setting for it.")]
 Cluster = Annotated[str | None, o.option(_MAP, "ADDRESS", "Of a dask scheduler whose workers compute.")]
 Workers = Annotated[int | None, o.option(_MAP, "NUMBER", "Processes; one a core if left out.")]
@@ -36,6 +39,7 @@ def map_verb(
     over: Over = None,
     scenario: Base = None,
     material: Material = None,
+    equal: Equal = None,
     depth: Depth = None,
     table: Table = None,
     out: Out = None,
@@ -59,5 +63,5 @@ def map_verb(
     from spotdwell.maps.shown import MapOptions, base_of, carry_out
 
     base = base_of(scenario, {"material": material, **settings})
-    plan = map_plan(base, *(over or ()), workers=workers)
+    plan = map_plan(base, *(over or ()), workers=workers, equal=equal)
     carry_out(plan, MapOptions(depth, table, picture, out, cluster, workers, yes, quiet, as_json))
