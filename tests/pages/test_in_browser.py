@@ -381,3 +381,38 @@ def test_a_map_that_lacks_points_says_how_many_and_works(driver, made, tmp_path)
     assert_shows(page, (1, 0, page.places()[2]))
     assert page.one("#figure-A svg").is_displayed()
     assert page.errors() == []
+
+
+def test_a_copied_address_opens_the_same_view_and_a_broken_one_the_usual(driver, made, page):
+    usual = page.places()
+    page.one("#two").click()
+    page.one("#ask").click()
+    page.press("#A-power", Key.HOME)
+    page.press("#B-dwell", Key.END)
+    address, places = driver.current_url, [page.places(name) for name in ("A", "B")]
+    assert "#A=" in address and "&B=" in address and address.endswith("&questions")
+    driver.get("about:blank")
+    driver.get(address)
+    page.run("window.byIdValue = (id) => document.getElementById(id).value")
+    assert [page.places(name) for name in ("A", "B")] == places
+    assert page.one("#questions").is_displayed() and page.one("#figure-B svg").is_displayed()
+    for broken in ("#A=9999,0", "#A=1.5,0,0&B=x", "#%00&&="):
+        driver.get("about:blank")
+        driver.get(f"{made[0].as_uri()}{broken}")
+        page.run("window.byIdValue = (id) => document.getElementById(id).value")
+        assert page.places() == usual
+
+
+def test_it_is_dark_where_the_reader_wants_that_and_drawings_keep_their_paper(driver, made):
+    driver.execute_cdp_cmd(
+        "Emulation.setEmulatedMedia", {"features": [{"name": "prefers-color-scheme", "value": "dark"}]}
+    )
+    try:
+        page = opened(driver, *made)
+        colour = "return getComputedStyle(document.querySelector('{}')).{}"
+        assert page.run(colour.format("html", "backgroundColor")) == "rgb(27, 25, 23)"
+        assert page.run(colour.format("body", "color")) == "rgb(236, 232, 225)"
+        assert page.run(colour.format("#figure-A svg", "backgroundColor")) == "rgb(255, 255, 255)"
+        assert page.errors() == []
+    finally:
+        driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})

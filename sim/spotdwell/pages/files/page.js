@@ -31,6 +31,35 @@ function placesOf(point) {
   return places;
 }
 
+// What is shown, in the address: a copied address opens the same.
+function keep() {
+  const parts = [`A=${settings.A.join(",")}`];
+  if (now.two) parts.push(`B=${settings.B.join(",")}`);
+  if (now.questions) parts.push("questions");
+  if (now.scale === "map") parts.push("same-scale");
+  try {
+    history.replaceState(null, "", `#${parts.join("&")}`);
+  } catch {
+    // A browser that lets no file change its address: then it is not kept.
+  }
+}
+
+function recall() {
+  const parts = location.hash.slice(1).split("&");
+  NAMES.forEach((name) => {
+    const part = parts.find((one) => one.startsWith(`${name}=`));
+    if (!part) return;
+    const places = part.slice(2).split(",").map(Number);
+    const fits = places.length === map.axes.length
+      && places.every((place, axis) => Number.isInteger(place) && place >= 0 && place < map.axes[axis].values.length);
+    if (!fits) return;
+    settings[name] = places;
+    if (name === "B") now.two = true;
+  });
+  now.questions = parts.includes("questions");
+  now.scale = parts.includes("same-scale") ? "map" : "shown";
+}
+
 function show() {
   const names = now.two ? NAMES : ["A"];
   document.body.classList.toggle("two", now.two);
@@ -47,6 +76,7 @@ function show() {
   if (now.two) showDifferences(settings);
   showMap(names, settings, now.active);
   speak(now.active, settings[now.active], now.two);
+  keep();
 }
 
 // Sizes of a drawing on paper [px], as the style for print lays them out, so that letters are not shrunk there.
@@ -94,6 +124,7 @@ function showAbout() {
 
 function start() {
   addPatterns();
+  recall();
   showAbout();
   showKey();
   showLetters();
