@@ -35,7 +35,7 @@ def ledger_rows(ledger: Mapping[str, float]) -> list[Row]:
     rows = []
     for name, quantity in LEDGER.items():
         value = ledger.get(name, 0.0)
-        if value == 0.0:
+        if abs(value) <= 1e-12 * incident:
             continue
         row = _row(quantity, value)
         share = f" ({100.0 * value / incident:.3g} %)" if incident else ""

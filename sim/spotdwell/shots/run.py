@@ -131,7 +131,8 @@ def _layers(result: Result) -> Table:
 
 def _energies(ledger: Mapping[str, float]) -> Table:
     table = plain_table(("", "left"), ("J", "right"), ("%", "right"))
-    rows = [(LEDGER[name].meaning, value) for name, value in ledger.items() if value != 0.0]
+    least = 1e-12 * ledger["incident"]  # rounding is no loss
+    rows = [(LEDGER[name].meaning, value) for name, value in ledger.items() if abs(value) > least]
     for meaning, value in [*rows, ("not accounted for", imbalance(ledger))]:
         share = 100.0 * value / ledger["incident"] if ledger["incident"] else 0.0
         table.add_row(meaning, significant(value), _percent(share))

@@ -69,8 +69,16 @@ def brief(result: Result, most: float = CHEAP) -> Uncertainty | None:
 
 
 def _carried(fine: Measures, own: Measures, drawn: Measures) -> dict[str, float | None]:
-    """Measures that a draw would have on the fine grid, changed as from `own` to `drawn` on the coarse."""
-    return {name: _ratio(fine[name], own[name], value) for name, value in drawn.items()}
+    """Measures that a draw would have on the fine grid, changed as from `own` to `drawn` on the coarse.
+
+    A rim is read to a column, which is wide on the coarse grid: it changes as the wall does.
+    """
+    found = {name: _ratio(fine[name], own[name], value) for name, value in drawn.items()}
+    for zone in ("char", "dried", "coagulation"):
+        rim, wall = f"{zone}_thickness_rim", f"{zone}_thickness_wall"
+        if fine[rim] and fine[wall] and own[wall]:
+            found[rim] = _ratio(fine[rim], own[wall], drawn[wall])
+    return found
 
 
 def _ratio(fine: float | None, own: float | None, value: float | None) -> float | None:
