@@ -12,7 +12,7 @@ from spotdwell.base.names import MEASURES
 from spotdwell.inputs.read import scenario_data, scenario_from_dict, with_own_materials
 from spotdwell.inputs.shot import scenario_of_shot
 from spotdwell.spread import posterior as module
-from spotdwell.spread.brief import FEW, brief
+from spotdwell.spread.brief import FEW, _carried, brief
 from spotdwell.spread.posterior import TIMES, draws_of, missed, posterior
 from spotdwell.spread.run import odds_of, uncertainty
 from spotdwell.spread.sampling import SLOPE, unknowns_of
@@ -168,3 +168,21 @@ def test_no_brief_interval_without_evidence_or_where_it_costs_much():
     dear.cost["cell_updates"] = 1e9
     assert brief(dear) is None
     assert uncertainty(wood, 8, workers=1).covers == RANGES
+
+
+def test_what_a_draw_changes_is_carried_as_a_ratio_and_a_rim_follows_its_wall():
+    names = [
+        f"{zone}_thickness_{place}" for zone in ("char", "dried", "coagulation") for place in ("wall", "rim")
+    ]
+    fine = dict.fromkeys(names, 40e-6) | {"deepest": 600e-6, "perforation_time": None}
+    own = dict.fromkeys(names, 20e-6) | {"deepest": 500e-6, "perforation_time": None}
+    drawn = dict.fromkeys(names, 30e-6) | {
+        "char_thickness_rim": 90e-6,
+        "deepest": 250e-6,
+        "perforation_time": 1.0,
+    }
+    found = _carried(fine, own, drawn)
+    assert found["deepest"] == pytest.approx(300e-6) and found["perforation_time"] == 1.0
+    assert found["char_thickness_wall"] == pytest.approx(60e-6) == found["char_thickness_rim"]
+    # Where the stated values leave nothing there is no ratio to carry.
+    assert _carried(fine | {"deepest": 0.0}, own, drawn)["deepest"] == 250e-6
