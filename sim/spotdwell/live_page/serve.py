@@ -14,8 +14,9 @@ from spotdwell.live_page.run import live
 def serve(material: str, folder: Path, port: int, show: bool, settings: Mapping[str, Any]) -> None:
     """Serve the page and say where, until it is stopped. Raises as `live` does."""
     with live(material, folder, port, show, **settings) as page:
-        say(f"The page is at {page.address}\nIt opens on this machine only. Ctrl-C ends it.\n{SAFETY}")
         try:
+            # Who reads the address may end it at once.
+            say(f"The page is at {page.address}\nIt opens on this machine only. Ctrl-C ends it.\n{SAFETY}")
             page.wait()
         except KeyboardInterrupt:
             mention("Ended.")
