@@ -34,7 +34,7 @@ ROOMS = {
     "craters": set(),
     "evidence": {"spread"},
     "films": set(),
-    "live_page": {"cards", "maps", "pages", "reports", "sizing"},
+    "live_page": {"cards", "maps", "pages", "reports", "sizing", "spread"},
     "maps": set(),
     "pages": {"maps"},
     "regimes": {"spread"},

@@ -17,6 +17,7 @@ from spotdwell.output.pictures.style import typeset
 from spotdwell.output.result import Result
 from spotdwell.pages.page import DIGITS, FIGURES, LETTERS
 from spotdwell.solve.outcome import Outcome
+from spotdwell.spread.run import Uncertainty
 
 MOST_ROWS = 400
 """Of a history in the page: more than a screen has dots for."""
@@ -47,6 +48,25 @@ def shot_shown(outcome: Outcome, result: Result, cells: tuple[str, ...]) -> dict
         "setting": typeset(", ".join(result.setting.values())),
         "seconds": result.cost["wall_time"],
     }
+
+
+def with_intervals(known: dict[str, Any], result: Result, study: Uncertainty | None) -> dict[str, Any]:
+    """What was `known` of a shot, with 90 % intervals and the odds of its verdict, where there are some."""
+    if study is None:
+        return known | {"intervals": False}
+    cell, spreads = result.measures.get("cell_depth"), study.spreads
+    rows = []
+    for row in known["rows"]:
+        low, high = (getattr(spreads[row["name"]], end) for end in ("low", "high"))
+        some = low is not None and high is not None and high > low * (1.0 + 1e-9)
+        ends = [shown(row["name"], float(one), cell) for one in (low, high)] if some else None
+        rows.append(row | {"interval": ends})
+    odds = (
+        [f"Over joint draws of the closure the verdict is {study.word} in {study.odds}."]
+        if study.odds
+        else []
+    )
+    return known | {"intervals": True, "rows": rows, "notes": [*known["notes"], *odds, study.covers]}
 
 
 def why_of(result: Result) -> str:
@@ -103,18 +123,17 @@ def verdicts_shown() -> list[dict[str, str]]:
 
 
 def _row(result: Result, name: str) -> dict[str, Any] | None:
-    """A line of the page's table; with an interval only where the result carries one."""
+    """A line of the page's table, without an interval yet."""
     value = result.measures[name]
     if value is None:
         return None
     quantity = MEASURES[name]
-    interval = getattr(result, "intervals", {}).get(name)
     return {
         "name": name,
         "label": _SHOWN[name],
         "meaning": quantity.meaning,
         "text": shown(name, value, result.measures.get("cell_depth")),
-        "interval": None if interval is None else [shown(name, float(one)) for one in interval],
+        "interval": None,
     }
 
 

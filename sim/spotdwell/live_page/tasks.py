@@ -14,7 +14,7 @@ from spotdwell.base.settings import SETTINGS
 from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.shot import scenario_with
 from spotdwell.live_page.knobs import Settings, kwargs_of, scenario_of
-from spotdwell.live_page.shown import shot_shown, shown
+from spotdwell.live_page.shown import shot_shown, shown, with_intervals
 from spotdwell.live_page.take import taken
 from spotdwell.maps.run import MapPlan, map_plan
 from spotdwell.output.pictures.style import typeset
@@ -23,6 +23,7 @@ from spotdwell.pipeline import as_result, solved
 from spotdwell.sizing.run import Sized, size
 from spotdwell.sizing.trials import Listener
 from spotdwell.sizing.unknown import Unknown
+from spotdwell.spread.brief import brief
 
 COARSE = 0.5
 """Refinement of the grid that is shown while a knob moves: cells twice as large."""
@@ -101,6 +102,10 @@ def _shot(task: Task, tell: Tell, still: Still) -> None:
         known = _solved(scenario, still)
         remembered.put(task.settings, *known)
     tell("full", known[1])
+    if "intervals" not in known[1] and not task.options.get("moving"):
+        more = with_intervals(known[1], known[0], brief(known[0]))
+        remembered.put(task.settings, known[0], more)
+        tell("full", more)
 
 
 def _solved(scenario: Any, still: Still) -> tuple[Result, Found]:

@@ -36,12 +36,18 @@ function showShot(shot, settings, isFull) {
   if (isFull) speak(`${shot.text}. ${shot.why}`);
 }
 
+// From low to high, with a unit that both have once.
+function spanOf(low, high) {
+  const [number, unit] = low.split(/\s/);
+  return high.split(/\s/)[1] === unit ? `${number} to ${high}` : `${low} to ${high}`;
+}
+
 function showFigures(rows) {
   const some = rows.some((row) => row.interval);
   byId("interval-head").hidden = !some;
   byId("table").tBodies[0].replaceChildren(...rows.map((row) => element("tr", { "data-figure": row.name },
     element("th", { scope: "row", title: row.meaning }, row.label), element("td", {}, row.text),
-    ...(some ? [element("td", {}, row.interval ? `${row.interval[0]} to ${row.interval[1]}` : "–")] : []))));
+    ...(some ? [element("td", { class: "interval" }, row.interval ? spanOf(...row.interval) : "–")] : []))));
 }
 
 function redraw() {
