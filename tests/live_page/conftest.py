@@ -128,10 +128,11 @@ class Page:
         return found
 
     def settled(self, **settings: str) -> None:
-        """Wait for the full shot of the settings."""
+        """Wait for the full shot of the settings and its intervals."""
         self.until(
             lambda: (
                 self.state() == "full"
+                and not self.run("return 'shot' in underWay")
                 and all(self.run("return now.settings[arguments[0]]", k) == v for k, v in settings.items())
             )
         )

@@ -43,6 +43,9 @@ def test_a_slider_shows_the_rough_shot_then_the_full_one(page):
     assert page.text("#word") == result.verdict.text
     assert f"{1e6 * result.measures['crater_depth']:.3g}" in page.figure("crater_depth")
     assert "Full grid" in page.text("#state")
+    low, _, high = page.text("tr[data-figure=crater_depth] td.interval").partition(" to ")
+    assert float(low) < 1e6 * result.measures["crater_depth"] < float(high.split()[0])
+    assert "90 %" in page.text("#interval-head")
     assert page.one("#power-slider").get_attribute("aria-valuetext") == "6 W"
 
 
@@ -387,8 +390,7 @@ def test_random_moves_leave_nothing_stuck(page, served):
         "knobs.dwell.slider.dispatchEvent(new Event('change'))"
     )
     page.settled(**SHOT)
-    # The intervals come after the picture.
-    page.until(lambda: page.run("return Object.keys(underWay).length") == 0, 10.0)
+    assert page.run("return Object.keys(underWay).length") == 0
     page.until(lambda: not served.live._desk.shots._waiting, 10.0)
 
 

@@ -47,8 +47,8 @@ def test_the_full_shot_is_the_shot_of_python(served):
 def test_the_rough_shot_comes_first_and_alone_while_a_knob_moves(served):
     settings = SHOT | {"power": "6.3 W"}
     assert [kind for kind, _ in served.do("shot", settings, moving="yes")] == ["coarse", "done"]
-    assert [kind for kind, _ in served.do("shot", settings)] == ["coarse", "full", "full", "done"]
-    # The second time with intervals. What was just solved is not solved again.
+    assert [kind for kind, _ in served.do("shot", settings)] == ["coarse", "full", "intervals", "done"]
+    # What was just solved is not solved again.
     assert [kind for kind, _ in served.do("shot", settings)] == ["full", "done"]
 
 

@@ -105,7 +105,7 @@ def _shot(task: Task, tell: Tell, still: Still) -> None:
     if "intervals" not in known[1] and not task.options.get("moving"):
         more = with_intervals(known[1], known[0], brief(known[0]))
         remembered.put(task.settings, known[0], more)
-        tell("full", more)
+        tell("intervals", more)
 
 
 def _solved(scenario: Any, still: Still) -> tuple[Result, Found]:

@@ -29,6 +29,9 @@ function hear({ kind, found }, settings) {
     showShot(found, settings, true);
     remember(settings);
     showWords(settings);
+  } else if (kind === "intervals") {
+    now.shot = found;
+    showFigures();
   } else if (kind === "wrong") {
     showState("wrong");
     complain(found);

@@ -29,9 +29,7 @@ function showShot(shot, settings, isFull) {
   byId("reason").textContent = shot.why;
   byId("reasons").hidden = shot.reasons.length < 2;
   byId("reasons").lastElementChild.replaceChildren(...shot.reasons.map((one) => element("li", {}, one)));
-  showFigures(shot.rows);
-  byId("notes").hidden = shot.notes.length === 0;
-  byId("notes").lastElementChild.replaceChildren(...shot.notes.map((one) => element("li", {}, one)));
+  showFigures();
   redraw();
   if (isFull) speak(`${shot.text}. ${shot.why}`);
 }
@@ -42,12 +40,17 @@ function spanOf(low, high) {
   return high.split(/\s/)[1] === unit ? `${number} to ${high}` : `${low} to ${high}`;
 }
 
-function showFigures(rows) {
-  const some = rows.some((row) => row.interval);
+// The figures and what is to be known of them. Intervals come after the full shot; their column is there before.
+function showFigures() {
+  const { rows, notes, intervals } = now.shot;
+  const some = intervals ?? true;
+  const span = (row) => (row.interval ? spanOf(...row.interval) : intervals ? "–" : "…");
   byId("interval-head").hidden = !some;
   byId("table").tBodies[0].replaceChildren(...rows.map((row) => element("tr", { "data-figure": row.name },
     element("th", { scope: "row", title: row.meaning }, row.label), element("td", {}, row.text),
-    ...(some ? [element("td", { class: "interval" }, row.interval ? spanOf(...row.interval) : "–")] : []))));
+    ...(some ? [element("td", { class: "interval" }, span(row))] : []))));
+  byId("notes").hidden = notes.length === 0;
+  byId("notes").lastElementChild.replaceChildren(...notes.map((one) => element("li", {}, one)));
 }
 
 function redraw() {
