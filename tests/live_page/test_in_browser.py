@@ -43,7 +43,7 @@ def test_a_slider_shows_the_rough_shot_then_the_full_one(page):
     assert page.text("#word") == result.verdict.text
     assert f"{1e6 * result.measures['crater_depth']:.3g}" in page.figure("crater_depth")
     assert "Full grid" in page.text("#state")
-    low, _, high = page.text("tr[data-figure=crater_depth] td.interval").partition(" to ")
+    low, _, high = page.text("tr[data-figure=crater_depth] td.interval").partition("–")
     assert float(low) < 1e6 * result.measures["crater_depth"] < float(high.split()[0])
     assert "90 %" in page.text("#interval-head")
     assert page.one("#power-slider").get_attribute("aria-valuetext") == "6 W"

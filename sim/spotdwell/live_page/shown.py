@@ -18,6 +18,7 @@ from spotdwell.output.result import Result
 from spotdwell.pages.page import DIGITS, FIGURES, LETTERS
 from spotdwell.solve.outcome import Outcome
 from spotdwell.spread.run import Uncertainty
+from spotdwell.spread.shown import verdict_odds
 
 MOST_ROWS = 400
 """Of a history in the page: more than a screen has dots for."""
@@ -61,12 +62,8 @@ def with_intervals(known: dict[str, Any], result: Result, study: Uncertainty | N
         some = low is not None and high is not None and high > low * (1.0 + 1e-9)
         ends = [shown(row["name"], float(one), cell) for one in (low, high)] if some else None
         rows.append(row | {"interval": ends})
-    odds = (
-        [f"Over joint draws of the closure the verdict is {study.word} in {study.odds}."]
-        if study.odds
-        else []
-    )
-    return known | {"intervals": True, "rows": rows, "notes": [*known["notes"], *odds, study.covers]}
+    odds = f"Over joint draws of the closure the verdict is {verdict_odds(study)}."
+    return known | {"intervals": True, "rows": rows, "notes": [*known["notes"], odds, study.covers]}
 
 
 def why_of(result: Result) -> str:

@@ -37,7 +37,7 @@ function showShot(shot, settings, isFull) {
 // From low to high, with a unit that both have once.
 function spanOf(low, high) {
   const [number, unit] = low.split(/\s/);
-  return high.split(/\s/)[1] === unit ? `${number} to ${high}` : `${low} to ${high}`;
+  return high.split(/\s/)[1] === unit ? `${number}–${high}` : `${low} – ${high}`;
 }
 
 // The figures and what is to be known of them. Intervals come after the full shot; their column is there before.
