@@ -90,6 +90,8 @@ def with_values(scenario: Scenario, values: Mapping[str, str | float]) -> Scenar
     A value set so is "assumed", without a range. Raises InputError for a material that the scenario does not
     use, a property that it does not have, and a value that cannot be.
     """
+    if not values:
+        return scenario
     data = {name: tomllib.loads(text) for name, text in material_texts(scenario).items()}
     for key, value in values.items():
         name, _, path = key.partition(".") if key.split(".")[0] in data else key.rpartition(".")
@@ -197,7 +199,17 @@ def material_text(material: Material) -> str:
 
 def material_texts(scenario: Scenario) -> dict[str, str]:
     """TOML text of each material that a scenario uses, by its name there."""
-    return {name: material_text(material) for name, material in materials_of(scenario).items()}
+    return {
+        name: material_text(one)
+        if name in scenario.materials or name.endswith(library.SUFFIX)
+        else _shipped_text(name)
+        for name, one in materials_of(scenario).items()
+    }
+
+
+@lru_cache
+def _shipped_text(name: str) -> str:
+    return material_text(shipped_material(name))
 
 
 def _without_nothing(value: Any) -> Any:

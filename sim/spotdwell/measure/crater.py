@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,13 @@ IntArray = NDArray[np.int64]
 
 FLOOR_SHARE = 0.3
 """Radius of the floor over the crater's radius at half depth [-]: depth differs by under a tenth there."""
+WALL_SHARES = tuple(np.linspace(0.4, 0.6, 9))
+"""Shares of the depth at which the wall is read, for their mean.
+
+At a single place it would carry the noise of the front (THEORY.md, Burn-off in bursts).
+"""
+WALL_REACH = 0.1
+"""The wall's slope is its chord from this share of the depth above a place to as much below it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,17 +54,17 @@ class Cut:
     wide: bool
     """False for a slab, which has no sideways extent to measure."""
 
-    @property
+    @cached_property
     def depth(self) -> Array:
         """Cell centres [m], shape (cells,)."""
         return 0.5 * (self.depth_edges[1:] + self.depth_edges[:-1])
 
-    @property
+    @cached_property
     def deepest(self) -> float:
         """Greatest depth in the cut [m]."""
         return float(self.front.max())
 
-    @property
+    @cached_property
     def floor_weights(self) -> Array:
         """Area of the ring that each column of the floor stands for, over their sum [-], (floor columns,).
 
@@ -69,6 +77,22 @@ class Cut:
             return np.ones(1)
         weights = self.distance[near] * np.gradient(self.distance)[near]
         return np.asarray(weights / weights.sum())
+
+    @cached_property
+    def wall_normals(self) -> tuple[Array, Array, Array, Array]:
+        """Of the wall at `WALL_SHARES` of the depth: distance and depth [m], and its normal (out, down)."""
+        depth = np.array(WALL_SHARES) * self.deepest
+        above, below = ((np.array(WALL_SHARES) + side * WALL_REACH) * self.deepest for side in (-1, 1))
+        at, upper, lower = (
+            np.array([radius_at(self, one) for one in place]) for place in (depth, above, below)
+        )
+        run, rise = upper - lower, below - above
+        return at, depth, rise / np.hypot(run, rise), run / np.hypot(run, rise)
+
+    @cached_property
+    def nearest(self) -> dict[bytes, tuple[IntArray, IntArray]]:
+        """Column and row of the cell left nearest to each, by which rows count, as `zones` finds them."""
+        return {}
 
 
 def floor_parabola(cut: Cut) -> tuple[float, float]:

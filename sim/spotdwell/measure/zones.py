@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from spotdwell.measure.crater import Cut, edge_radius, floor_parabola, radius_at
+from spotdwell.measure.crater import WALL_REACH, WALL_SHARES, Cut, edge_radius, floor_parabola, radius_at
 from spotdwell.model.material import Medium
 from spotdwell.model.problem import Problem
 from spotdwell.solve.outcome import Outcome
@@ -23,15 +23,8 @@ DRIED_WATER_SHARE = 0.5
 """Share of its first water below which a cell counts as dried [-]."""
 LEAST_DAMAGE = 1e-12
 """Floor of Omega before its logarithm [-]: a cell that never warmed holds exactly 0."""
-WALL_SHARES = tuple(np.linspace(0.4, 0.6, 9))
-"""Shares of the depth at which the wall is read, for their mean.
-
-At a single place it would carry the noise of the front (THEORY.md, Burn-off in bursts).
-"""
 _FIRST_LOOK = 128
 """Points of the wall's normal that are looked at first."""
-WALL_REACH = 0.1
-"""The wall's slope is its chord from this share of the depth above a place to as much below it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -130,40 +123,40 @@ def wall_thickness(cut: Cut, zone: Zone) -> float | None:
         return None
     if radius_at(cut, (WALL_SHARES[0] - WALL_REACH) * cut.deepest) >= cut.distance[-1]:
         return None
-    sample = _sampler(cut, zone)
-    return float(np.mean([_along(cut, sample, share) for share in WALL_SHARES]))
+    return float(np.mean(_along_normals(cut, _sampler(cut, zone))))
 
 
-def _along(cut: Cut, sample: Callable[[Array, Array], Array], share: float) -> float:
-    """Thickness of the zone along the wall's normal where the crater is `share` of its depth deep [m]."""
-    above, below = (share - WALL_REACH) * cut.deepest, (share + WALL_REACH) * cut.deepest
-    run, rise = radius_at(cut, above) - radius_at(cut, below), below - above
-    sideways, down = rise / np.hypot(run, rise), run / np.hypot(run, rise)
-    at, depth = radius_at(cut, share * cut.deepest), share * cut.deepest
+def _along_normals(cut: Cut, sample: Callable[[Array, Array], Array]) -> Array:
+    """Thickness of the zone along the wall's normal at each of `WALL_SHARES` of the depth [m]."""
+    at, depth, sideways, down = cut.wall_normals
     longest = (cut.outer - at) / sideways
-    if down > 0.0:
-        longest = min(longest, (cut.depth_edges[-1] - depth) / down)
+    steep = down > 0.0
+    longest[steep] = np.minimum(longest, (cut.depth_edges[-1] - depth) / np.where(steep, down, 1.0))[steep]
     step = 0.25 * min(cut.finest)
     # Zones are thin and the path long: most of it need not be looked at.
-    reach = min(longest, _FIRST_LOOK * step)
-    while True:
-        path = np.append(np.arange(0.0, reach, step), reach)
-        end = _first_exit(path, sample(at + sideways * path, depth + down * path))
-        if end < reach or reach == longest:
-            return end
-        reach = min(longest, 4.0 * reach)
+    reach, found, left = np.minimum(longest, _FIRST_LOOK * step), longest.copy(), np.arange(at.size)
+    while left.size:
+        path = np.minimum(np.arange(0.0, reach[left].max() + step, step), reach[left, None])
+        across, deep = (
+            at[left, None] + sideways[left, None] * path,
+            depth[left, None] + down[left, None] * path,
+        )
+        found[left] = _first_exits(path, sample(across, deep))
+        left = left[(found[left] == reach[left]) & (reach[left] < longest[left])]
+        reach[left] = np.minimum(longest[left], 4.0 * reach[left])
+    return found
 
 
-def _first_exit(path: Array, margin: Array) -> float:
-    """Where along `path` [m] the margin first falls below 0; the end of the path if it never does."""
-    outside = np.flatnonzero(~(margin >= 0.0))
-    if outside.size == 0:
-        return float(path[-1])
-    last = int(outside[0]) - 1
-    if last < 0:
-        return 0.0
-    share = margin[last] / (margin[last] - margin[last + 1])
-    return float(path[last] + share * (path[last + 1] - path[last]))
+def _first_exits(path: Array, margin: Array) -> Array:
+    """Where along each row of `path` [m] its margin first falls below 0; the row's end if it never does."""
+    outside = ~(margin >= 0.0)
+    rows = np.arange(path.shape[0])
+    exits = outside.argmax(axis=1)
+    last = np.maximum(exits - 1, 0)
+    inner, outer = margin[rows, last], margin[rows, exits]
+    share = np.divide(inner, inner - outer, where=exits > 0, out=np.zeros(rows.size))
+    end = path[rows, last] + share * (path[rows, exits] - path[rows, last])
+    return np.where(outside.any(axis=1), end, path[:, -1])
 
 
 def _sampler(cut: Cut, zone: Zone) -> Callable[[Array, Array], Array]:
@@ -172,7 +165,10 @@ def _sampler(cut: Cut, zone: Zone) -> Callable[[Array, Array], Array]:
     if not kept.any():
         return lambda distance, depth: np.full(distance.shape, -np.inf)
     # Cells beside the crater are the finest and equal, so their size tells which cell is nearest.
-    margin = zone.margin[cut.columns][nearest_cells(kept, cut.finest)]
+    key = zone.applies.tobytes()
+    if key not in cut.nearest:
+        cut.nearest[key] = nearest_cells(kept, cut.finest)
+    margin = zone.margin[cut.columns][cut.nearest[key]]
     last = np.array(margin.shape) - 1
 
     def sample(distance: Array, depth: Array) -> Array:
