@@ -36,6 +36,7 @@ def folder(shelf: Shelf) -> Path:
     raise InputError(shelf, f"a folder of shipped {shelf}", "none", "Install the package again.")
 
 
+@lru_cache
 def names(shelf: Shelf) -> tuple[str, ...]:
     """Names of what is on a shelf, sorted; folders inside it are not listed."""
     return tuple(sorted(path.stem for path in folder(shelf).glob(f"*{SUFFIX}")))

@@ -219,9 +219,11 @@ def test_the_installed_folder_goes_before_the_checkout(
     (package / "materials" / "stone.toml").write_text('title = "Stone"\n')
     monkeypatch.setattr(library, "__file__", str(package / "library.py"))
     library.folder.cache_clear()
+    library.names.cache_clear()
     try:
         assert library.names(Shelf.MATERIALS) == ("stone",)
         with pytest.raises(InputError, match="a folder of shipped scenarios"):
             library.folder(Shelf.SCENARIOS)
     finally:
         library.folder.cache_clear()
+        library.names.cache_clear()

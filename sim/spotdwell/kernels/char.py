@@ -11,6 +11,8 @@ from spotdwell.kernels.slots import MASS, Term
 
 SLIVER = 0.5
 """Share of a cell's height below which the rest of it joins the next: a thinner one stiffens the march."""
+FAINT = 1e-7
+"""Share of a cell that may convert in a step and is not followed: a shot has some hundred steps that hot."""
 BURN_OFF_SPEED = 1e-3
 """Speed at which a face burns back at its burn-off temperature [m/s]."""
 
@@ -19,37 +21,61 @@ BURN_OFF_SPEED = 1e-3
 def _convert(x, rise, before, step, initial, factor, activation, heat, solid, loss, wet):
     """Conversion after a step with the temperature drop that it causes (eq. 10, 11), and the rise then.
 
-    `wet` is the heat capacity of water in the cell [J/m3/K]. The root of x1 - 1 + (1 - x0) exp(-k(T(x1)) dt)
-    is bracketed by [x0, 1]: the left side grows with x1.
+    `wet` is the heat capacity of water in the cell [J/m3/K]. What is gained, x1 - x0, is the root of
+    gain - (1 - x0) (1 - exp(-k(T(gain)) dt)), which grows with it, between 0 and the gain without a drop.
     """
-    rate = factor * math.exp(-activation / (initial + rise))
-    if rate * step * (1.0 - x) < 1e-9:
+    hot, room = initial + rise, 1.0 - x
+    often = factor * math.exp(-activation / hot) * step
+    if often * room < FAINT:
         return x, rise
-    low, high = x, 1.0
-    x1 = 1.0 - (1.0 - x) * math.exp(-rate * step)
-    drop = heat / (solid * (1.0 - loss * x1) + wet)
-    if drop * (x1 - x) * activation < 1e-3 * (initial + rise) * (initial + rise):
-        # So little that the rate hardly falls: no need to look for the root.
-        return x1, rise - drop * (x1 - x)
-    # Where char forms steadily, what a step heats the reaction cools: it ends about as warm as it was before.
-    x1 = min(x1, x + max(rise - before, 0.0) / drop)
+    high = -room * math.expm1(-often)
+    drop = heat / (solid * (1.0 - loss * (x + high)) + wet)
+    curb = drop * activation / (hot * hot)
+    if curb * high < 0.02:
+        # So little that the rate hardly falls: one step of Newton's is good to 2e-4.
+        gain = high / (1.0 + curb * often * (room - high))
+    else:
+        # Where char forms steadily, what a step heats the reaction cools: it ends about as warm as before.
+        gain = _root(
+            min(high, max(rise - before, 0.0) / drop),
+            high,
+            x,
+            step,
+            hot,
+            factor,
+            activation,
+            heat,
+            solid,
+            loss,
+            wet,
+        )
+    return x + gain, rise - heat * gain / (solid * (1.0 - loss * (x + gain)) + wet)
+
+
+@inner
+def _root(gain, high, x, step, hot, factor, activation, heat, solid, loss, wet):
+    """The `gain` in conversion from a first guess, up to `high`; `hot` is the temperature before [K]."""
+    low, room = 0.0, 1.0 - x
     for _ in range(60):
-        drop = heat / (solid * (1.0 - loss * x1) + wet)
-        warm = max(initial + rise - drop * (x1 - x), 1.0)
-        rate = factor * math.exp(-activation / warm)
-        decay = (1.0 - x) * math.exp(-rate * step)
-        miss = x1 - 1.0 + decay
+        drop = heat / (solid * (1.0 - loss * (x + gain)) + wet)
+        warm = max(hot - drop * gain, 1.0)
+        often = factor * math.exp(-activation / warm) * step
+        stays = room * math.exp(-often)
+        miss = gain - room + stays
         if miss > 0.0:
-            high = x1
+            high = gain
         else:
-            low = x1
-        if abs(miss) < 1e-8 or high - low < 1e-12:
+            low = gain
+        # Newton on the dominant term, kept inside the bracket; so near the root its next step is below 1e-8.
+        change = miss / (1.0 + stays * often * activation / (warm * warm) * drop)
+        gain -= change
+        if gain <= low or gain >= high:
+            gain = 0.5 * (low + high)
+            if high - low < 1e-12:
+                break
+        elif abs(change) < 1e-4 * gain:
             break
-        # Newton on the dominant term, kept inside the bracket.
-        x1 -= miss / (1.0 + decay * step * rate * activation / (warm * warm) * drop)
-        if x1 <= low or x1 >= high:
-            x1 = 0.5 * (low + high)
-    return x1, rise - heat * (x1 - x) / (solid * (1.0 - loss * x1) + wet)
+    return gain
 
 
 @inner(forceinline=True)

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from spotdwell.kernels.char import FAINT
 from spotdwell.kernels.compiled import ONE, inner
 from spotdwell.kernels.slots import Term
 
@@ -21,7 +22,7 @@ def prepare_step(
     """Write what a step asks of each cell: how steam escapes, from which rises on something happens.
 
     Of steam: how many times over it escapes, and the shares that are left of superheat there was and of what
-    comes. Of rises [K]: from which cells pyrolyse by more than 1e-9 in the step, and from which they do or
+    comes. Of rises [K]: from which cells pyrolyse by more than `FAINT` in the step, and from which they do or
     are superheated. Returns the lowest of the last.
     """
     coolest = math.inf
@@ -30,7 +31,7 @@ def prepare_step(
             decay[k], held[k], share[k] = decay[k - 1], held[k - 1], share[k - 1]
             charring[k], reactive[k] = charring[k - 1], reactive[k - 1]
             continue
-        often = factor[k] * step / 1e-9
+        often = factor[k] * step / FAINT
         charring[k] = activation[k] / math.log(often) - initial if often > 1.0 else math.inf
         # But for round-off.
         reactive[k] = min(boiling[k] if initial_water[k] > 0.0 else math.inf, charring[k]) - 1e-6
