@@ -153,8 +153,9 @@ def _first_exits(path: Array, margin: Array) -> Array:
     rows = np.arange(path.shape[0])
     exits = outside.argmax(axis=1)
     last = np.maximum(exits - 1, 0)
-    inner, outer = margin[rows, last], margin[rows, exits]
-    share = np.divide(inner, inner - outer, where=exits > 0, out=np.zeros(rows.size))
+    inner, outer, within = margin[rows, last], margin[rows, exits], exits > 0
+    drop = np.subtract(inner, outer, where=within, out=np.ones(rows.size))
+    share = np.divide(inner, drop, where=within, out=np.zeros(rows.size))
     end = path[rows, last] + share * (path[rows, exits] - path[rows, last])
     return np.where(outside.any(axis=1), end, path[:, -1])
 
