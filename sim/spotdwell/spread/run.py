@@ -6,24 +6,22 @@ import math
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from copy import deepcopy
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property, partial
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from spotdwell.base.errors import InputError, RunError, SpotdwellError, check_workers
+from spotdwell.base.errors import InputError, SpotdwellError, check_workers
 from spotdwell.base.names import MEASURES
 from spotdwell.console.workers import Progress, run_all
 from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.read import scenario_data, scenario_from_dict, with_own_materials
 from spotdwell.inputs.schema import Scenario
-from spotdwell.measure.summary import measures_of
 from spotdwell.measure.verdict import Limits, verdict_of
 from spotdwell.model.problem import Grid
-from spotdwell.solve.march import marched
-from spotdwell.solve.outcome import Status, check_sound
+from spotdwell.pipeline import solved
 from spotdwell.spread.posterior import Draws, draws_of, missed
 from spotdwell.spread.sampling import Unknown, unknowns_of
 from spotdwell.spread.words import COVERS, RANGES
@@ -234,14 +232,12 @@ def uncertainty(
     whole = with_own_materials(scenario)
     grid = problem_of(whole).grid
     # This run comes first: it compiles the kernels, which the workers then load.
-    nominal = _solved(whole, grid)
-    if nominal.measures is None:
-        raise RunError(nominal.failure)
+    nominal = solved(whole, grid=grid).measures
     draws = draws_of(unknowns, samples, seed)
     base = scenario_data(whole)
     tasks = [changed(base, unknowns, row) for row in draws.inputs]
     found = run_all(partial(sample_of, grid=grid), tasks, workers, progress)
-    return Uncertainty(unknowns, draws, nominal.measures, tuple(found), seed, Limits(**dict(whole.limits)))
+    return Uncertainty(unknowns, draws, nominal, tuple(found), seed, Limits(**dict(whole.limits)))
 
 
 ODDS = (
@@ -281,18 +277,9 @@ def changed(base: Mapping[str, Any], unknowns: Sequence[Unknown], values: Array)
 def sample_of(data: Mapping[str, Any], grid: Grid) -> Sample:
     """Sample of the scenario in the tables `data`, solved on `grid`; whatever goes wrong is its failure."""
     try:
-        return _solved(scenario_from_dict(data, "sample"), grid)
+        return Sample(solved(scenario_from_dict(data, "sample"), grid=grid).measures)
     except (SpotdwellError, ArithmeticError, ValueError) as error:
         return Sample(failure=str(error) or type(error).__name__)
-
-
-def _solved(scenario: Scenario, grid: Grid) -> Sample:
-    outcome = marched(replace(problem_of(scenario), grid=grid))
-    if outcome.status is Status.BOTTOM_REACHED:
-        return Sample(failure="the crater reached the bottom of the target")
-    measures = measures_of(outcome)
-    check_sound(outcome, measures)
-    return Sample(measures)
 
 
 def _spread(
