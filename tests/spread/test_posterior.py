@@ -11,10 +11,11 @@ from spotdwell.base.errors import InputError
 from spotdwell.base.names import MEASURES
 from spotdwell.inputs.read import scenario_data, scenario_from_dict, with_own_materials
 from spotdwell.inputs.shot import scenario_of_shot
+from spotdwell.measure.interval import odds_of
 from spotdwell.spread import posterior as module
 from spotdwell.spread.brief import FEW, _carried, brief
 from spotdwell.spread.posterior import TIMES, draws_of, missed, posterior
-from spotdwell.spread.run import odds_of, uncertainty
+from spotdwell.spread.run import uncertainty
 from spotdwell.spread.sampling import SLOPE, unknowns_of
 from spotdwell.spread.words import COVERS, RANGES
 

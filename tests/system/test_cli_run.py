@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 
 import pytest
@@ -11,6 +12,7 @@ from spotdwell.base.names import LEDGER, MEASURES
 from spotdwell.inputs.read import read_scenario
 from spotdwell.output.result import load
 from spotdwell.output.sealed import SIGNATURE, sealed
+from spotdwell.output.tables import plain
 from spotdwell.output.whole_file import RESULT
 from spotdwell.pipeline import run
 
@@ -198,3 +200,17 @@ def test_failed_run_exits_with_1_and_says_what_to_do(call, sheet, tmp_path):
     assert answer.err.startswith("Error: the crater reached the bottom")
     assert 'set target.backing = "open air"' in answer.err
     assert not out.exists() and answer.out == ""
+
+
+@pytest.mark.parametrize("options", [(), ("--uncertainty", "8", "--workers", "1")])
+def test_a_kept_result_says_of_its_intervals_what_the_run_printed(call, slab, tmp_path, options):
+    said = json.loads(call("run", slab, "--json", "--out", tmp_path / "a.h5", *options).out)
+    quiet = call("run", slab, "--quiet", "--out", tmp_path / "b.h5", *options)
+    assert quiet.code == 0, quiet.err
+    first, second = load(tmp_path / "a.h5"), load(tmp_path / "b.h5")
+    assert plain(first)["interval"] == plain(second)["interval"] == said["interval"]
+    low, high = (said["interval"]["measures"]["crater_depth"][end] for end in ("low", "high"))
+    assert 0.0 < low < high and sum(said["interval"]["verdicts"].values()) == pytest.approx(1.0)
+    call("report", tmp_path / "a.h5", "--html", tmp_path / "a.html")
+    text = (tmp_path / "a.html").read_text(encoding="utf-8")
+    assert said["interval"]["covers"].split("&")[0] in text and "5 % to 95 %" in text

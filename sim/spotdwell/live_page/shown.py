@@ -10,6 +10,7 @@ from spotdwell.base import units
 from spotdwell.base.names import BELOW_GRID, MEASURES
 from spotdwell.maps.cube import RADII
 from spotdwell.maps.regions import TONES as REGIONS
+from spotdwell.measure.interval import varies
 from spotdwell.measure.outlines import outlines_of
 from spotdwell.measure.verdict import Word
 from spotdwell.output.pictures.history import cools_long, last_lit
@@ -17,7 +18,6 @@ from spotdwell.output.pictures.style import typeset
 from spotdwell.output.result import Result
 from spotdwell.pages.page import DIGITS, FIGURES, LETTERS
 from spotdwell.solve.outcome import Outcome
-from spotdwell.spread.run import Uncertainty
 from spotdwell.spread.shown import verdict_odds
 
 MOST_ROWS = 400
@@ -51,19 +51,18 @@ def shot_shown(outcome: Outcome, result: Result, cells: tuple[str, ...]) -> dict
     }
 
 
-def with_intervals(known: dict[str, Any], result: Result, study: Uncertainty | None) -> dict[str, Any]:
+def with_intervals(known: dict[str, Any], result: Result) -> dict[str, Any]:
     """What was `known` of a shot, with 90 % intervals and the odds of its verdict, where there are some."""
-    if study is None:
+    kept = result.interval
+    if kept is None:
         return known | {"intervals": False}
-    cell, spreads = result.measures.get("cell_depth"), study.spreads
-    rows = []
+    cell, rows = result.measures.get("cell_depth"), []
     for row in known["rows"]:
-        low, high = (getattr(spreads[row["name"]], end) for end in ("low", "high"))
-        some = low is not None and high is not None and high > low * (1.0 + 1e-9)
-        ends = [shown(row["name"], float(one), cell) for one in (low, high)] if some else None
-        rows.append(row | {"interval": ends})
-    odds = f"Over joint draws of the closure the verdict is {verdict_odds(study)}."
-    return known | {"intervals": True, "rows": rows, "notes": [*known["notes"], odds, study.covers]}
+        ends = kept.measures.get(row["name"])
+        texts = None if not varies(ends) else [shown(row["name"], one, cell) for one in ends or ()]
+        rows.append(row | {"interval": texts})
+    odds = f"Over joint draws of the closure the verdict is {verdict_odds(result.verdict.word, result.odds)}."
+    return known | {"intervals": True, "rows": rows, "notes": [*known["notes"], odds, kept.covers]}
 
 
 def why_of(result: Result) -> str:

@@ -43,6 +43,9 @@ WAYS: dict[str, tuple[str, str, Write]] = {
 }
 """What the page offers: word in the file's name, suffix, and how it is written."""
 
+JUDGED = ("picture", "report", "result")
+"""Of these, what shows or keeps the intervals."""
+
 
 def taken(what: str, result: Result, settings: Mapping[str, Any], folder: Path) -> Path:
     """Write `what` of the `result` into `folder` under a new name, which replaces nothing; its path.

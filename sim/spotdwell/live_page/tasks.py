@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +15,7 @@ from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.shot import scenario_with
 from spotdwell.live_page.knobs import Settings, kwargs_of, scenario_of
 from spotdwell.live_page.shown import shot_shown, shown, with_intervals
-from spotdwell.live_page.take import taken
+from spotdwell.live_page.take import JUDGED, taken
 from spotdwell.maps.run import MapPlan, map_plan
 from spotdwell.output.pictures.style import typeset
 from spotdwell.output.result import Result
@@ -103,9 +103,17 @@ def _shot(task: Task, tell: Tell, still: Still) -> None:
         remembered.put(task.settings, *known)
     tell("full", known[1])
     if "intervals" not in known[1] and not task.options.get("moving"):
-        more = with_intervals(known[1], known[0], brief(known[0]))
-        remembered.put(task.settings, known[0], more)
-        tell("intervals", more)
+        tell("intervals", _judged(task, *known)[1])
+
+
+def _judged(task: Task, result: Result, found: Found) -> tuple[Result, Found]:
+    """The same with intervals, where there are some; remembered."""
+    if "intervals" not in found:
+        study = brief(result)
+        result = result if study is None else replace(result, interval=study.interval)
+        found = with_intervals(found, result)
+        remembered.put(task.settings, result, found)
+    return result, found
 
 
 def _solved(scenario: Any, still: Still) -> tuple[Result, Found]:
@@ -197,6 +205,8 @@ def _take(task: Task, tell: Tell, still: Still) -> None:
     if known is None:
         known = _solved(scenario_of(task.settings, task.folder), still)
         remembered.put(task.settings, *known)
-    settings = kwargs_of(task.settings, task.folder)
-    path = taken(task.options.get("what", ""), known[0], settings, task.folder)
+    what = task.options.get("what", "")
+    if what in JUDGED:
+        known = _judged(task, *known)
+    path = taken(what, known[0], kwargs_of(task.settings, task.folder), task.folder)
     tell("taken", {"name": path.name, "folder": str(task.folder)})

@@ -2,7 +2,8 @@
 
 - `/` fields at the saved times over (time, column or radius or x and y, depth), and the grid's edges;
 - `history` rows of every kept step over history_time; `measures`, `ledger`, `beam`, `cost` numbers;
-- `provenance` scenario, materials, versions, verdict and notes as text; `limits` the limits of the verdict.
+- `provenance` scenario, materials, versions, verdict and notes as text; `limits` the limits of the verdict;
+- `interval`, where draws were run: both ends for each measure, share of each verdict, what they cover.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from typing import Any
 import numpy as np
 
 from spotdwell.base.names import FIELDS, LEDGER, MEASURES, Quantity
+from spotdwell.measure.interval import LEVEL, Interval
 from spotdwell.measure.verdict import Limits, Verdict, Word
 from spotdwell.model.columns import Geometry
 from spotdwell.output.record import Record
@@ -84,6 +86,8 @@ def groups_of(result: Record) -> Groups:
         "provenance": _provenance(result),
         "limits": _prefixed("limit", _numbers(_limits(result.verdict.limits), _LIMITS)),
     }
+    if result.interval is not None:
+        groups["interval"] = _interval(result.interval)
     return {group: [item for item in items if np.size(item.values)] for group, items in groups.items()}
 
 
@@ -196,6 +200,27 @@ def _provenance(result: Record) -> list[Labelled]:
     ]
 
 
+END, ENDS = "end", ("5 %", "95 %")
+"""Dimension of the two ends of an interval, and what they are called."""
+
+
+def _interval(found: Interval) -> list[Labelled]:
+    words, shares = tuple(found.words), tuple(found.words.values())
+    measures = [
+        Labelled(name, ends, (END,) if ends else (), MEASURES[name].unit, MEASURES[name].meaning)
+        for name, ends in found.measures.items()
+    ]
+    return [
+        _axis(END, ENDS, "", "share of the draws that lies below"),
+        *measures,
+        _axis("word", words, "", "verdict of a draw"),
+        Labelled("verdict_share", shares, ("word",), "1", "share of the draws with each verdict"),
+        Labelled("draws", float(found.draws), (), "1", "sets of material values"),
+        Labelled("level", LEVEL, (), "1", "share of the draws between the two ends"),
+        Labelled("covers", found.covers, (), "", "what the intervals hold and what they do not"),
+    ]
+
+
 def _texts(kind: str, texts: Mapping[str, str]) -> list[Labelled]:
     """A mapping as two arrays: its names are the user's, and a store may not take each as its own."""
     names, values = tuple(texts), tuple(texts.values())
@@ -233,6 +258,7 @@ def fields_from(attributes: Mapping[str, Any], groups: Read) -> dict[str, Any]:
         "scenario_text": provenance["scenario"],
         "materials": _read_texts(provenance, "material"),
         "versions": _read_texts(provenance, "package"),
+        "interval": _read_interval(groups["interval"]) if "interval" in groups else None,
     }
 
 
@@ -259,6 +285,17 @@ def _read_history(group: Mapping[str, Any]) -> History:
 def _read_verdict(provenance: Mapping[str, Any], limits: Mapping[str, Any]) -> Verdict:
     known = Limits(**_unprefixed("limit", limits))
     return Verdict(Word(provenance["verdict"]), provenance.get("reason", ()), known)
+
+
+def _read_interval(group: Mapping[str, Any]) -> Interval:
+    ends = {name: group[name] for name in MEASURES if name in group}
+    shares = group.get("verdict_share", np.zeros(0)).tolist()
+    return Interval(
+        {name: None if one is None else (float(one[0]), float(one[1])) for name, one in ends.items()},
+        dict(zip(group.get("word", ()), shares, strict=True)),
+        int(group["draws"]),
+        group["covers"],
+    )
 
 
 def _read_texts(group: Mapping[str, Any], kind: str) -> dict[str, str]:

@@ -8,9 +8,11 @@ from typing import Any
 import numpy as np
 
 from spotdwell.base.names import MEASURES
+from spotdwell.measure.interval import LEVEL
 from spotdwell.measure.verdict import Word
 from spotdwell.model.beam import Profile
 from spotdwell.model.columns import Geometry
+from spotdwell.output.layout import ENDS
 from spotdwell.solve.outcome import LEDGER_TERMS, Status
 
 Group = Mapping[str, Any]
@@ -30,6 +32,8 @@ _OF_HISTORY = ("power", "crater_depth", "deepest", "peak_temperature", "surface_
 _BEAM = ("beam_wavelength", "beam_radius", "beam_x", "beam_y", "beam_scan_speed")
 _COST = ("steps", "stages", "cell_updates", "wall_time")
 _TEXTS = ("material", "package", "setting")
+_SUM = 1e-9
+"""By which shares of verdicts may miss 1."""
 
 
 def check_layout(attributes: Group, groups: Mapping[str, Group]) -> None:
@@ -50,6 +54,8 @@ def check_layout(attributes: Group, groups: Mapping[str, Group]) -> None:
     _numbers(limits, ("limit_char_thickness", "limit_aspect_ratio"), others=("limit_depth",))
     _optional(limits, "limit_depth")
     _provenance(_group(groups, "provenance"))
+    if "interval" in groups:
+        _interval(groups["interval"])
 
 
 def _coordinates(top: Group, geometry: Geometry) -> dict[str, int]:
@@ -110,6 +116,30 @@ def _provenance(group: Group) -> None:
     for name in _TEXTS:
         if len(_texts(group, name, needed=False)) != len(_texts(group, f"{name}_text", needed=False)):
             raise ValueError(f"{name} and {name}_text have other lengths")
+
+
+def _interval(group: Group) -> None:
+    """Ends that ascend, or none, for measures that are known, and shares of verdicts that sum to 1."""
+    known = {*MEASURES, "end", "word", "verdict_share", "draws", "level", "covers"}
+    if unknown := set(group) - known:
+        raise ValueError(f"names that are unknown in an interval: {sorted(unknown)[:3]}")
+    if _texts(group, "end") != ENDS:
+        raise ValueError("the ends of the intervals are others")
+    for name in MEASURES:
+        if group.get(name) is not None:
+            _array(group, name, (2,))
+            if group[name][0] > group[name][1]:
+                raise ValueError(f"the interval of {name} ends before it begins")
+    words = _texts(group, "word", needed=False)
+    if words:
+        _array(group, "verdict_share", (len(words),), least=0.0)
+        if len({Word(one) for one in words}) < len(words) or abs(group["verdict_share"].sum() - 1.0) > _SUM:
+            raise ValueError("the shares of the verdicts do not sum to 1")
+    _number(group, "draws", least=1.0)
+    _number(group, "level")
+    if group["level"] != LEVEL or group["draws"] != int(group["draws"]):
+        raise ValueError("the level or the number of draws is another")
+    _text(group, "covers")
 
 
 def _group(groups: Mapping[str, Group], name: str) -> Group:

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from spotdwell.measure.interval import Interval
 from spotdwell.measure.verdict import Verdict
 from spotdwell.model.columns import Geometry
 from spotdwell.model.material import DamageProcess
@@ -65,6 +66,18 @@ class Record:
     materials: dict[str, str]
     """TOML text of each material by its name."""
     versions: dict[str, str]
+    interval: Interval | None = None
+    """What joint draws of the material values make of it; None where none were run."""
+
+    @property
+    def odds(self) -> str:
+        """How many of the draws share the verdict, such as "4 in 5"; "" for all, or without draws."""
+        return "" if self.interval is None else self.interval.odds(str(self.verdict.word))
+
+    @property
+    def verdict_text(self) -> str:
+        """The verdict, whether it is borderline, and its odds, such as "clean, 9 in 10"."""
+        return ", ".join(filter(None, (self.verdict.text, self.odds)))
 
     @property
     def fields(self) -> Snapshot:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from spotdwell.base.names import MEASURES
+from spotdwell.measure.interval import LEVEL_WORDS
 from spotdwell.measure.verdict import verdict_of
 from spotdwell.model.problem import Problem
 from spotdwell.output.record import Record, fields_of
@@ -23,11 +24,18 @@ class Result(Record):
         depth_limit: float | None = None,
         aspect_ratio: float | None = None,
     ) -> Result:
-        """The same result with the verdict that other limits [m, m, -] give; those left out stay."""
+        """The same result with the verdict that other limits [m, m, -] give; those left out stay.
+
+        How often draws have a verdict is not known for other limits: its interval then has no such shares.
+        """
         limits = self.verdict.limits
         changed = {"char_thickness": char_limit, "depth": depth_limit, "aspect_ratio": aspect_ratio}
         given = {name: value for name, value in changed.items() if value is not None}
-        return replace(self, verdict=verdict_of(self.measures, replace(limits, **given)))
+        others = replace(limits, **given)
+        kept = self.interval
+        if kept is not None and others != limits:
+            kept = replace(kept, words={})
+        return replace(self, verdict=verdict_of(self.measures, others), interval=kept)
 
     def save(self, path: str | os.PathLike[str]) -> None:
         """Write HDF5 to `path`, whole or not at all. Raises RunError where it cannot be written."""
@@ -58,7 +66,7 @@ class Result(Record):
     def __repr__(self) -> str:
         depth = MEASURES["deepest"].text(self.measures["deepest"] or 0.0, self.measures.get("cell_depth"))
         setting = ", ".join(text for name, text in self.setting.items() if name != "title")
-        return f"<Result: {setting}: {self.verdict.text}, {depth} um deep>"
+        return f"<Result: {setting}: {self.verdict_text}, {depth} um deep>"
 
     def _repr_html_(self) -> str:
         from html import escape
@@ -66,13 +74,17 @@ class Result(Record):
         from spotdwell.output.pictures.plots import section_svg
         from spotdwell.output.tables import measure_rows
 
+        cell, kept = self.measures.get("cell_depth"), self.interval
+        found = measure_rows(self.measures, cell, kept)
         rows = "".join(
-            f"<tr><td>{escape(row.meaning)}</td><td>{escape(row.value)}</td><td>{escape(row.unit)}</td></tr>"
-            for row in measure_rows(self.measures, self.measures.get("cell_depth"))
+            "<tr>" + "".join(f"<td>{escape(text)}</td>" for text in row.cells(kept is not None)) + "</tr>"
+            for row in found
         )
+        heads = "".join(f"<th>{text}</th>" for text in ("", "", "", LEVEL_WORDS)) if kept else ""
         reasons = " ".join(map(escape, self.verdict.reasons))
-        head = f"<p><b>{escape(self.verdict.text)}</b>: {reasons}</p>"
-        table = f"<details><summary>All measures</summary><table>{rows}</table></details>"
+        head = f"<p><b>{escape(self.verdict_text)}</b>: {reasons}</p>"
+        covers = f"<p>{escape(kept.covers)}</p>" if kept else ""
+        table = f"<details><summary>All measures</summary><table>{heads}{rows}</table>{covers}</details>"
         return f"{section_svg(self)}{head}{table}"
 
 

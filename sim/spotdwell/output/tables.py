@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from spotdwell.base.cautions import CSV_LINE
 from spotdwell.base.foreign import cell
 from spotdwell.base.names import LEDGER, MEASURES, Quantity
+from spotdwell.measure.interval import LEVEL, Ends, Interval, varies
 from spotdwell.output.record import Record
 
 Plain = dict[str, object]
@@ -21,12 +22,29 @@ class Row:
     meaning: str
     value: str
     unit: str
+    interval: str = ""
+    """From the one end to the other, "" where there is none."""
+
+    def cells(self, with_interval: bool) -> tuple[str, ...]:
+        """Meaning, value and unit, and the interval where there is a column for it."""
+        return (self.meaning, self.value, self.unit, *((self.interval,) if with_interval else ()))
 
 
-def measure_rows(measures: Mapping[str, float | None], cell: float | None = None) -> list[Row]:
+def measure_rows(
+    measures: Mapping[str, float | None], cell: float | None = None, interval: Interval | None = None
+) -> list[Row]:
     """The measures that apply, in display units, with the digits that cells `cell` [m] high give."""
     named = ((quantity, measures.get(name)) for name, quantity in MEASURES.items())
-    return [_row(quantity, value, cell) for quantity, value in named if value is not None]
+    rows = [_row(quantity, value, cell) for quantity, value in named if value is not None]
+    if interval is None:
+        return rows
+    ends = {name: ends_text(MEASURES[name], one) for name, one in interval.measures.items()}
+    return [replace(row, interval=ends.get(row.name, "")) for row in rows]
+
+
+def ends_text(quantity: Quantity, ends: Ends) -> str:
+    """Both ends of an interval [SI] in the display unit; "" for none, or where the draws change nothing."""
+    return " to ".join(map(quantity.text, ends or ())) if varies(ends) else ""
 
 
 def ledger_rows(ledger: Mapping[str, float]) -> list[Row]:
@@ -57,7 +75,10 @@ def aligned(rows: list[Row]) -> str:
 
 
 def plain(result: Record) -> Plain:
-    """Everything but the fields and histories, in SI, of types that JSON knows; None where not applicable."""
+    """Everything but the fields and histories, in SI, of types that JSON knows; None where not applicable.
+
+    The key "interval" is there where joint draws were run.
+    """
     limits = result.verdict.limits
     return {
         "title": result.title,
@@ -79,6 +100,23 @@ def plain(result: Record) -> Plain:
         "status": result.status,
         "cost": dict(result.cost),
         "versions": dict(result.versions),
+        **({} if result.interval is None else {"interval": interval_plain(result.interval, result.odds)}),
+    }
+
+
+def interval_plain(found: Interval, odds: str) -> Plain:
+    """Intervals in SI, of types that JSON knows, with the `odds` of the verdict and what they cover."""
+    ends = {
+        name: dict(zip(("low", "high"), one or (None, None), strict=True))
+        for name, one in found.measures.items()
+    }
+    return {
+        "share": LEVEL,
+        "draws": found.draws,
+        "measures": ends,
+        "verdicts": dict(found.words),
+        "verdict_odds": odds,
+        "covers": found.covers,
     }
 
 

@@ -11,9 +11,10 @@ from rich.text import Text
 from spotdwell.base.names import MEASURES
 from spotdwell.console.text import heading, indented, plain_table, shown
 from spotdwell.console.workers import Progress
+from spotdwell.measure.interval import odds_of
 from spotdwell.regimes.result import Comparison
 from spotdwell.spread.brief import scenario_in
-from spotdwell.spread.run import Uncertainty, odds_of, uncertainty
+from spotdwell.spread.run import Uncertainty, uncertainty
 from spotdwell.spread.shown import verdict_odds, words_text
 
 Studies = tuple[Uncertainty | None, ...]
@@ -45,7 +46,9 @@ def intervals_text(found: Comparison, studies: Studies) -> list[RenderableType]:
             for one in spreads
         )
         table.add_row(quantity.meaning, quantity.display_unit, *texts)
-    table.add_row("verdict", "", *("-" if one is None else verdict_odds(one) for one in studies))
+    table.add_row(
+        "verdict", "", *("-" if one is None else verdict_odds(one.word, one.odds) for one in studies)
+    )
     covers = next((one.covers for one in studies if one is not None), "")
     order = [Text(text) for text in _order(found, studies)]
     lines: list[RenderableType] = [Text(), heading("90 % intervals"), indented(table)]

@@ -38,6 +38,7 @@ from spotdwell.document.quantities import (
     unit_text,
 )
 from spotdwell.inputs.material_view import Row as Value
+from spotdwell.measure.interval import Interval
 from spotdwell.measure.verdict import Verdict
 from spotdwell.output.pictures.style import typeset
 from spotdwell.output.result import Result, load
@@ -81,7 +82,7 @@ _LAYERS = {f"{zone}_thickness_{place}" for zone in _ZONES for place in _PLACES}
 
 
 def document_of(result: Result, study: Uncertainty | None = None) -> Document:
-    """The report of `result`; `study` of the same scenario gives its intervals."""
+    """The report of `result` with the intervals that it keeps, or else those of a `study` of the scenario."""
     values = (_material(title, rows) for title, rows in materials_of(result))
     rests_on = (*_list("What the model assumes", ASSUMPTIONS), *values)
     return Document(typeset(result.title), (tuple(_run(result, study)), rests_on), TYPE)
@@ -92,14 +93,15 @@ def _run(result: Result, study: Uncertainty | None) -> Iterator[Block]:
     scenario = scenario_in(result)
     reasons = grid_reasons(result, scenario)
     yield Text(DANGER, strong=True)
+    if study is not None:
+        result = replace(result, interval=study.interval)
     if scenario is not None and scenario.about:
         yield Text(sentence(scenario.about))
     setting = {name: typeset(text) for name, text in result.setting.items() if name != "title"}
     if setting:
         yield table(tuple(setting), [tuple(setting.values())])
-    why = tuple(_verdict(result.verdict, study))
-    odds = f", {study.odds}" if study is not None and study.odds else ""
-    yield Section(f"Verdict: {result.verdict.word}{odds}", (Points(why),))
+    why = tuple(_verdict(result.verdict, result.interval))
+    yield Section(f"Verdict: {', '.join(filter(None, (result.verdict.word, result.odds)))}", (Points(why),))
     yield Picture(pictures_of(result), PICTURE, _LEAST_PICTURE)
     notes = "Cautions of this run" if reasons else "Notes of this run"
     aside = (
@@ -107,7 +109,8 @@ def _run(result: Result, study: Uncertainty | None) -> Iterator[Block]:
         *_list("Grid, and why", [sentence(note) for note in reasons]),
         *_list(notes, [sentence(note) for note in result.notes if note not in reasons]),
     )
-    yield Beside((_measures(result, study),), aside, 0.56)
+    failed = f"{len(study.failures)} samples failed." if study is not None and study.failures else ""
+    yield Beside((_measures(result, failed),), aside, 0.56)
     yield Section("Safety", (Text(" ".join(CAUTIONS)),))
     yield Text(_made(result), small=True)
     yield Text(citation(result.versions.get("spotdwell", "not recorded")), small=True)
@@ -117,28 +120,28 @@ def _list(title: str, lines: Sequence[str]) -> list[Section]:
     return [Section(title, (Points(tuple(lines)),))] if lines else []
 
 
-def _verdict(verdict: Verdict, study: Uncertainty | None) -> Iterator[str]:
+def _verdict(verdict: Verdict, interval: Interval | None) -> Iterator[str]:
     """Why the verdict fell, by which limits, and how often samples got which."""
     limits = verdict.limits
     depth = "any depth" if limits.depth is None else f"depth {setting_text(limits.depth, 'm')}"
     char = setting_text(limits.char_thickness, "m")
     yield from map(typeset, verdict.reasons)
     yield f"Limits: char {char} at floor and wall; {depth}; depth over width {limits.aspect_ratio:g}."
-    if study is not None:
-        words = words_text(study.words)
-        yield f"Verdicts of {len(study.samples)} runs with sampled material values: {words}."
+    if interval is not None and interval.words:
+        words = words_text(interval.words)
+        yield f"Verdicts of {interval.draws} runs with sampled material values: {words}."
 
 
-def _measures(result: Result, study: Uncertainty | None) -> Section:
+def _measures(result: Result, failed: str) -> Section:
     """Every measure, a dash where it does not apply, with its interval; layers by zone and place."""
 
     def value(name: str) -> str:
         return measure_text(MEASURES[name], result.measures.get(name))
 
-    spreads = study.spreads if study else {}
-    spans = {name: interval_text(MEASURES[name], one.low, one.high) for name, one in spreads.items()}
+    ends = result.interval.measures if result.interval else {}
+    spans = {name: interval_text(MEASURES[name], *(one or (None, None))) for name, one in ends.items()}
     rows = [
-        (meaning, value(name), unit_text(one.display_unit), *([spans[name]] if spans else []))
+        (meaning, value(name), unit_text(one.display_unit), *([spans.get(name, ABSENT)] if spans else []))
         for name, one in MEASURES.items()
         if name not in _LAYERS and (meaning := one.meaning.replace("alpha mu^2", "α µ²"))
     ]
@@ -149,16 +152,16 @@ def _measures(result: Result, study: Uncertainty | None) -> Section:
         Row((Cell(word), *(Cell(value(name), spans.get(name, "")) for name in names)))
         for word, names in zip(_ZONES.values(), layers, strict=True)
     )
-    note = Text(f"{ABSENT}: does not apply to this run. {_intervals(study)}", small=True)
+    note = Text(f"{ABSENT}: does not apply to this run. {_intervals(result, failed)}", small=True)
     return Section("Measures", (table(headings, rows, (1, 3)), Table(tuple(columns), thick), note))
 
 
-def _intervals(study: Uncertainty | None) -> str:
+def _intervals(result: Result, failed: str) -> str:
     """What the intervals are, or that there are none."""
-    if study is None:
+    kept = result.interval
+    if kept is None:
         return NO_INTERVALS
-    failed = f" {len(study.failures)} samples failed." if study.failures else ""
-    return f"Intervals from {len(study.samples)} runs. {study.covers}{failed}"
+    return " ".join(filter(None, (f"Intervals from {kept.draws} runs.", kept.covers, failed)))
 
 
 def _energies(result: Result) -> Section:
@@ -224,7 +227,8 @@ def report(
 ) -> None:
     """Write the report of `result`, or of the result kept at that path, to the files `html` and `pdf`.
 
-    `uncertainty` adds intervals; they should belong to the same scenario. Raises InputError if neither file
+    It shows the intervals that the result keeps; `uncertainty` of the same scenario puts its own in their
+    place. Raises InputError if neither file
     is named or the path holds no result, and RunError where a file cannot be written.
     """
     from spotdwell.document.paper import write_pdf

@@ -34,7 +34,6 @@ from spotdwell.output.tables import measure_rows
 from spotdwell.shots.sensitivity import Sensitivity, sensitivity, sensitivity_plain, sensitivity_text
 from spotdwell.spread.brief import brief
 from spotdwell.spread.shown import (
-    brief_plain,
     brief_text,
     check_samples,
     sampled,
@@ -70,15 +69,12 @@ _LIGHT = tuple(name for name in MEASURES if name not in {*_ELSEWHERE, "cell_dept
 _ZONE_WORDS = {"char": "charred", "dried": "dried", "coagulation": "coagulated"}
 
 
-def summary(result: Result, grid_reasons: Sequence[str], odds: str = "") -> list[RenderableType]:
-    """All that a run found, to be printed; notes other than `grid_reasons` are its cautions.
-
-    `odds` of the verdict stand behind it.
-    """
+def summary(result: Result, grid_reasons: Sequence[str]) -> list[RenderableType]:
+    """All that a run found, to be printed; notes other than `grid_reasons` are its cautions."""
     cautions = [note for note in result.notes if note not in grid_reasons]
     return [
         *_opening(result),
-        *section(f"Verdict: {result.verdict.text}{odds and f', {odds}'}", _verdict_lines(result)),
+        *section(f"Verdict: {result.verdict_text}", _verdict_lines(result)),
         *section("Crater", _measures(result, _CRATER)),
         *section(f"How far the zones reach [{chosen('m', 'um')}]", _layers(result), _measures(result, _LEFT)),
         *section("Heat and light", _measures(result, _LIGHT)),
@@ -170,6 +166,11 @@ class Outputs:
     seed: int | None = None
     workers: int | None = None
 
+    @property
+    def want_intervals(self) -> bool:
+        """Whether intervals would be shown or kept."""
+        return not self.quiet or self.as_json or self.out is not None or self.picture is not None
+
 
 def carry_out(scenario: Scenario, outputs: Outputs) -> None:
     """Solve `scenario`, print what it found and write the files.
@@ -200,17 +201,17 @@ def carry_out(scenario: Scenario, outputs: Outputs) -> None:
                 result = pipeline.run(scenario, watch.see)
         around = _around(scenario, outputs) if outputs.sensitivity else None
         study = sampled(scenario, outputs.samples, outputs.seed, outputs.workers, outputs.quiet)
-        few = None if study or (outputs.quiet and not outputs.as_json) else brief(result)
-        judged = study or few
-        odds = judged.odds if judged else ""
+        few = brief(result) if study is None and outputs.want_intervals else None
+        if (judged := study or few) is not None:
+            result = replace(result, interval=judged.interval)
 
         def show() -> None:
             files.show(
-                lambda: plain_of(result, check, study, around) | (brief_plain(few) if few else {}),
+                lambda: plain_of(result, check, study, around),
                 lambda: "\n".join([verdict_line(result), *([short_text(study)] if study else [])]),
                 lambda: [
-                    *summary(result, reasons, odds),
-                    *(brief_text(few) if few else []),
+                    *summary(result, reasons),
+                    *(brief_text(result, few.interval) if few else []),
                     *(grid_table(check) if check else []),
                     *(sensitivity_text(around) if around else []),
                     *(uncertainty_text(study) if study else []),

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from spotdwell.measure.interval import odds_of
 from spotdwell.sizing.run import Sized
 from spotdwell.sizing.trials import Limits
 from spotdwell.spread.brief import FEW, brief
-from spotdwell.spread.run import Uncertainty, odds_of
+from spotdwell.spread.run import Uncertainty
 
 Measures = Mapping[str, float | None]
 

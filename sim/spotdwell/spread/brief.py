@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING
 
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.build import problem_of
-from spotdwell.inputs.read import scenario_data, scenario_from_dict
+from spotdwell.inputs.read import scenario_data, scenario_from_dict, with_own_materials
 from spotdwell.inputs.schema import Scenario
 from spotdwell.inputs.shot import scenario_with
 from spotdwell.inputs.toml import table_of
-from spotdwell.measure.verdict import Measures
+from spotdwell.measure.verdict import Limits, Measures
 from spotdwell.spread.posterior import draws_of
 from spotdwell.spread.run import Sample, Uncertainty, changed, sample_of
 from spotdwell.spread.sampling import unknowns_of
@@ -38,7 +38,17 @@ def scenario_in(result: Result) -> Scenario | None:
 
 
 def brief(result: Result, most: float = CHEAP) -> Uncertainty | None:
-    """Intervals of the shot that gave `result`.
+    """Intervals of the shot that gave `result`; None also where this version cannot read its scenario."""
+    whole = scenario_in(result)
+    if whole is None:
+        return None
+    return brief_of(whole, result.measures, result.cost["cell_updates"], result.verdict.limits, most)
+
+
+def brief_of(
+    scenario: Scenario, measures: Measures, updates: float, limits: Limits, most: float = CHEAP
+) -> Uncertainty | None:
+    """Intervals of `scenario`, of which a run found `measures` in so many cell `updates`.
 
     Draws and a run with the stated values are solved on cells twice as large, unless the shot is a small one.
     What a draw changes there, as a ratio, is what it changes of the result, so that no error of the larger
@@ -47,9 +57,9 @@ def brief(result: Result, most: float = CHEAP) -> Uncertainty | None:
     None where it took more than `most` cell updates, where no published row saw its materials, or where a
     draw fails, which `uncertainty` tells of.
     """
-    whole = scenario_in(result)
-    if whole is None or result.cost["cell_updates"] > most:
+    if updates > most:
         return None
+    whole = with_own_materials(scenario)
     try:
         unknowns = unknowns_of(whole)
     except InputError:
@@ -57,15 +67,15 @@ def brief(result: Result, most: float = CHEAP) -> Uncertainty | None:
     draws = draws_of(unknowns, FEW, seed=0)
     if not any(draws.joint):
         return None
-    share = COARSE if result.cost["cell_updates"] > SMALL else 1.0
+    share = COARSE if updates > SMALL else 1.0
     coarse = scenario_with(whole, {"grid.refinement": share * whole.grid.refinement})
     grid, base = problem_of(coarse).grid, scenario_data(coarse)
     own = sample_of(base, grid).measures
     found = [sample_of(changed(base, unknowns, row), grid).measures for row in draws.inputs]
     if own is None or any(one is None for one in found):
         return None
-    samples = tuple(Sample(_carried(result.measures, own, one)) for one in found if one is not None)
-    return Uncertainty(unknowns, draws, dict(result.measures), samples, 0, result.verdict.limits)
+    samples = tuple(Sample(_carried(measures, own, one)) for one in found if one is not None)
+    return Uncertainty(unknowns, draws, dict(measures), samples, 0, limits)
 
 
 def _carried(fine: Measures, own: Measures, drawn: Measures) -> dict[str, float | None]:

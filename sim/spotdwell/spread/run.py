@@ -19,6 +19,7 @@ from spotdwell.console.workers import Progress, run_all
 from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.read import scenario_data, scenario_from_dict, with_own_materials
 from spotdwell.inputs.schema import Scenario
+from spotdwell.measure.interval import Interval, odds_of
 from spotdwell.measure.verdict import Limits, verdict_of
 from spotdwell.model.problem import Grid
 from spotdwell.pipeline import solved
@@ -99,6 +100,9 @@ def sensitivity_of(
 
 
 Measures = dict[str, float | None]
+
+_OF_THE_RUN = ("end_time", "cell_depth")
+"""Measures that say how a run was made: draws say nothing of them."""
 
 SAMPLES = 128
 """Samples unless said: see THEORY.md, Uncertainty, for what twice as many change."""
@@ -201,6 +205,16 @@ class Uncertainty:
         }
 
     @property
+    def interval(self) -> Interval:
+        """What of it is kept with a result, and shown beside it."""
+        ends = {
+            name: None if one.low is None or one.high is None else (one.low, one.high)
+            for name, one in self.spreads.items()
+            if name not in _OF_THE_RUN
+        }
+        return Interval(ends, self.words, len(self.samples), self.covers)
+
+    @property
     def sensitivities(self) -> tuple[Sensitivity, ...]:
         """Which values depth, char and coagulation at the floor follow."""
         solved = np.array([one.measures is not None for one in self.samples], dtype=bool)
@@ -238,23 +252,6 @@ def uncertainty(
     tasks = [changed(base, unknowns, row) for row in draws.inputs]
     found = run_all(partial(sample_of, grid=grid), tasks, workers, progress)
     return Uncertainty(unknowns, draws, nominal, tuple(found), seed, Limits(**dict(whole.limits)))
-
-
-ODDS = (
-    (1, 20), (1, 10), (1, 5), (1, 4), (1, 3), (2, 5), (1, 2), (3, 5), (2, 3), (3, 4), (4, 5), (9, 10),
-    (19, 20),
-)  # fmt: skip
-"""Odds that a reader knows at a glance."""
-
-
-def odds_of(share: float) -> str:
-    """The nearest of `ODDS` to `share`, such as "4 in 5"; "" for all."""
-    if share == 1.0:
-        return ""
-    if not 0.035 <= share <= 0.965:
-        return "less than 1 in 20" if share < 0.5 else "more than 19 in 20"
-    part, whole = min(ODDS, key=lambda one: abs(one[0] / one[1] - share))
-    return f"{part} in {whole}"
 
 
 def check_request(scenario: Scenario, samples: int, seed: int, workers: int | None) -> tuple[Unknown, ...]:

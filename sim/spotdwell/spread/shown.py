@@ -16,6 +16,8 @@ from spotdwell.output.tables import Plain
 
 if TYPE_CHECKING:
     from spotdwell.inputs.schema import Scenario
+    from spotdwell.measure.interval import Interval
+    from spotdwell.output.record import Record
     from spotdwell.spread.run import Sensitivity, Spread, Uncertainty
     from spotdwell.spread.sampling import Unknown
 
@@ -75,28 +77,27 @@ BRIEF = ("crater_depth", "char_thickness_floor", "coagulation_thickness_floor")
 """Measures whose intervals stand below a single shot."""
 
 
-def brief_text(found: Uncertainty) -> list[RenderableType]:
+def brief_text(result: Record, found: Interval) -> list[RenderableType]:
     """Depth, char and coagulation of one shot with their 90 % intervals, and the odds of its verdict."""
     table = plain_table(
         ("", "left"), *((title, "right") for title in ("computed", "5 %", "95 %")), ("", "left")
     )
-    spreads = found.spreads
     for name in BRIEF:
-        quantity, one = MEASURES[name], spreads[name]
-        values = (shown(quantity, value) for value in (one.nominal, one.low, one.high))
+        quantity, ends = MEASURES[name], found.measures[name] or (None, None)
+        values = (shown(quantity, value) for value in (result.measures[name], *ends))
         table.add_row(quantity.meaning, *values, unit_text(quantity))
     return [
         Text(),
-        heading(f"90 % intervals, from {len(found.samples)} joint draws"),
+        heading(f"90 % intervals, from {found.draws} joint draws"),
         indented(table),
-        indented(Text(f"Verdict: {verdict_odds(found)}")),
+        indented(Text(f"Verdict: {verdict_odds(result.verdict.word, result.odds)}")),
         indented(Text(f"{found.covers} For more draws: --uncertainty 128.")),
     ]
 
 
-def verdict_odds(found: Uncertainty) -> str:
-    """The verdict and how many of the samples share it, such as "clean, 4 in 5"."""
-    return f"{found.word}, {found.odds}" if found.odds else f"{found.word} in all samples"
+def verdict_odds(word: str, odds: str) -> str:
+    """The verdict and how many of the samples share it, such as "clean, 4 in 5"; all for odds of ""."""
+    return f"{word}, {odds}" if odds else f"{word} in all samples"
 
 
 def words_text(shares: Mapping[str, float]) -> str:
@@ -177,15 +178,6 @@ def uncertainty_plain(found: Uncertainty) -> Plain:
             "measures": {name: vars(spread).copy() for name, spread in found.spreads.items()},
         },
         "sensitivity": {one.measure: _ranked(one) for one in found.sensitivities},
-    }
-
-
-def brief_plain(found: Uncertainty) -> Plain:
-    """The key "interval" in SI: 90 % intervals, the odds of the verdict, and what they cover."""
-    spreads = found.spreads
-    measures = {name: {"low": spreads[name].low, "high": spreads[name].high} for name in BRIEF}
-    return {
-        "interval": {"share": 0.9, "measures": measures, "verdict_odds": found.odds, "covers": found.covers}
     }
 
 

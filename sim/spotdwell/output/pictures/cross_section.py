@@ -121,10 +121,11 @@ def _texts(result: Record, sheet: Sheet, state: Snapshot) -> tuple[list[str], li
         shown.insert(0, f"Shown at {display(state.time, 's', 'ms')}; the figures hold for the end, at {end}.")
     lines = (textwrap.wrap(typeset(text), int(room / _LETTER)) for text in shown)
     title = textwrap.wrap(typeset(result.title), int(room / (1.15 * 1.15 * _LETTER)))
+    small = [CAUTION] if result.interval is None else [result.interval.covers, CAUTION]
     return (
         title,
         [line for some in lines for line in some],
-        textwrap.wrap(CAUTION, int(room / _SMALL / _LETTER)),
+        [line for text in small for line in textwrap.wrap(text, int(room / _SMALL / _LETTER))],
     )
 
 

@@ -8,11 +8,13 @@ import numpy as np
 
 from spotdwell.base.names import MEASURES
 from spotdwell.base.units import display
+from spotdwell.measure.interval import LEVEL_WORDS, varies
 from spotdwell.output.pictures.section import Section
-from spotdwell.output.pictures.style import FAINT, INK, TONES, Sheet, length_text
+from spotdwell.output.pictures.style import FAINT, INK, TONES, Sheet, length_text, typeset
 from spotdwell.output.pictures.view import View
 from spotdwell.output.pictures.zone_drawing import tones_of
 from spotdwell.output.record import Record
+from spotdwell.output.tables import ends_text
 
 _PATCH = {"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "boxstyle": "square,pad=0.25"}
 _TEXT: dict[str, Any] = {"fontsize": "small", "bbox": _PATCH, "zorder": 6}
@@ -46,6 +48,8 @@ _LINE_HEIGHT = 1.5
 """Height of a line of text [em]."""
 _VERDICT, _HEAD, _APART = 1.7, 1.25, 0.8
 """Heights of the verdict and of a table's head [lines], and space between the blocks [em]."""
+_DOUBT = (LEVEL_WORDS, "verdict holds")
+"""Words of the rows that say how sure the others are."""
 _MEASURE = {"charred": "char", "dried": "dried", "coagulated": "coagulation"}
 """What each zone's measures are called."""
 _ZONES_WIDTH, _FOUND_WIDTH = 16.5, 15.5
@@ -84,8 +88,9 @@ def _write_found(axes: Any, result: Record, sheet: Sheet) -> float:
     axes.text(0.0, 0.0, result.verdict.text, va="top", fontsize=1.5 * sheet.type_size, fontweight="bold")
     at = _VERDICT * _LINE_HEIGHT
     for words, value in _found(result):
+        weight = "normal" if words in _DOUBT else "bold"
         axes.text(0.0, at, words, va="top")
-        axes.text(15.0, at, value, va="top", ha="right", fontweight="bold")
+        axes.text(15.0, at, value, va="top", ha="right", fontweight=weight)
         at += _LINE_HEIGHT
     return at
 
@@ -98,6 +103,7 @@ def _found(result: Record) -> list[tuple[str, str]]:
         for words, name in (("depth", "crater_depth"), ("width", "crater_width"))
         if (value := found.get(name)) is not None
     ]
+    rows[1:1] = _depths(result)
     if (char := _char_text(result)) is not None:
         rows.append(("char, of its limit", char))
     for words, name, unit, shown in (
@@ -106,7 +112,18 @@ def _found(result: Record) -> list[tuple[str, str]]:
     ):
         if (value := found.get(name)) is not None:
             rows.append((words, display(value, unit, shown)))
+    if result.odds:
+        rows.append((_DOUBT[1], f"{result.odds} draws"))
     return rows
+
+
+def _depths(result: Record) -> list[tuple[str, str]]:
+    """A row with the interval of the depth, if there is one."""
+    quantity = MEASURES["crater_depth"]
+    ends = None if result.interval is None else result.interval.measures.get(quantity.name)
+    if not varies(ends) or result.measures.get(quantity.name) is None:
+        return []
+    return [(_DOUBT[0], typeset(f"{ends_text(quantity, ends)} {quantity.shown_unit}"))]
 
 
 def _char_text(result: Record) -> str | None:
