@@ -211,8 +211,8 @@ def test_other_files_and_other_versions_are_refused(full, path, tmp_path):
         pass
     with pytest.raises(InputError, match="another kind"):
         load_cube(path)
-    path.write_bytes(sealed(path.read_bytes(), "spotdwell map", 4))
-    with pytest.raises(InputError, match="expected format version 3, got version 4"):
+    path.write_bytes(sealed(path.read_bytes(), "spotdwell map", 5))
+    with pytest.raises(InputError, match="expected format version 3 or 4, got version 5"):
         load_cube(path)
 
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from spotdwell.base.names import MEASURES
 from spotdwell.maps.cube import OUTLINES, Axis, Cube
-from spotdwell.maps.shown import write_table
+from spotdwell.maps.table import write_table
 from spotdwell.measure.verdict import Limits
 
 

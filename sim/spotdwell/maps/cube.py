@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 from spotdwell.base.errors import RunError
 from spotdwell.base.foreign import is_clean
 from spotdwell.base.names import AXES, MEASURES
+from spotdwell.maps.bands import NOTHING, Bands, bytes_of_band, is_sound_band, words_along
+from spotdwell.measure.interval import Interval
 from spotdwell.measure.verdict import Limits, Word
 from spotdwell.output.layout import Labelled
 
@@ -30,7 +32,8 @@ _EDGES = {
 def coordinates_of(cube: Cube) -> list[Labelled]:
     """Values along each axis, and the numbers of the places of an outline."""
     places = Labelled(PLACE, np.arange(RADII), (PLACE,), "1", "number of the place on an outline")
-    return [*map(_coordinate, cube.axes), places]
+    words = [] if cube.bands is None else [words_along()]
+    return [*map(_coordinate, cube.axes), places, *words]
 
 
 def arrays_of(cube: Cube) -> list[Labelled]:
@@ -42,6 +45,7 @@ def arrays_of(cube: Cube) -> list[Labelled]:
         Labelled(SECONDS, cube.seconds, dims, "s", "computing time"),
         Labelled(RADIUS, cube.radius, along, "m", "distance from the beam's axis"),
         *(Labelled(OUTLINE.format(name), cube.outlines[name], along, "m", _EDGES[name]) for name in OUTLINES),
+        *([] if cube.bands is None else cube.bands.arrays(dims)),
         Labelled(CHECKSUM, checksums_of(cube), dims, "1", "checksum of all that a point holds"),
         Labelled(FAILURE, cube.failure, dims, "", "why the run failed"),
         Labelled(VERDICT, cube.word, dims, "", "verdict; empty where not computed"),
@@ -116,6 +120,8 @@ class Point:
     """Distances from the axis at which outlines are given [m], shape (radii,)."""
     outlines: Array
     """Depth of the lower edge of each of `OUTLINES` [m], shape (outlines, radii)."""
+    interval: Interval | None = None
+    """`bands.NOTHING` where there is none; None in a map without intervals."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -148,14 +154,15 @@ class Cube:
     scenario_text: str
     """TOML of the base scenario, with its materials."""
     versions: dict[str, str]
+    """Of what computed it."""
+    bands: Bands | None = None
+    """Intervals over the axes; None in a map without."""
 
     def __repr__(self) -> str:
         axes = " x ".join(f"{len(axis.values)} of {axis.name}" for axis in self.axes)
         return (
             f"<Cube: {axes}, {int(np.sum(self.word == FAILED))} failed, {int(np.sum(self.missing))} missing>"
         )
-
-    """Of what computed it."""
 
     @property
     def shape(self) -> tuple[int, ...]:
@@ -180,8 +187,20 @@ class Cube:
             self.outlines[name][index] = depths
         self.radius[index] = point.radius
         self.seconds[index] = point.seconds
+        if self.bands is not None:
+            self.bands.fill(index, point.interval)
         self.failure[index] = shortened(point.failure)
         self.word[index] = point.word
+
+    def interval(self, index: tuple[int, ...]) -> Interval | None:
+        """Intervals and shares of the verdicts at `index`; None where there are none."""
+        found = NOTHING if self.bands is None else self.bands.at(index)
+        return None if found is NOTHING else found
+
+    def odds(self, index: tuple[int, ...]) -> str:
+        """How many draws share the verdict at `index`, such as "4 in 5"; "" for all, or without draws."""
+        found = self.interval(index)
+        return "" if found is None else found.odds(str(self.word[index]))
 
     def to_xarray(self) -> Any:
         """The cube as an `xarray.Dataset`. Raises RunError where xarray is not installed."""
@@ -195,6 +214,7 @@ def blank_cube(
     setting: dict[str, str],
     scenario_text: str,
     versions: dict[str, str],
+    bands: Bands | None = None,
 ) -> Cube:
     """A cube with every point missing."""
     shape = tuple(len(axis.values) for axis in axes)
@@ -210,15 +230,15 @@ def blank_cube(
         setting,
         scenario_text,
         versions,
+        bands,
     )
 
 
-def failed_point(reason: str, seconds: float) -> Point:
-    """Point of a run that failed for `reason`."""
+def failed_point(reason: str, seconds: float, interval: Interval | None = None) -> Point:
+    """Point of a run that failed for `reason`; its `interval` is `bands.NOTHING` in a map with intervals."""
     nothing = np.full(RADII, np.nan)
-    return Point(
-        np.full(len(MEASURES), np.nan), FAILED, reason, seconds, nothing, np.tile(nothing, (len(OUTLINES), 1))
-    )
+    measures, outlines = np.full(len(MEASURES), np.nan), np.tile(nothing, (len(OUTLINES), 1))
+    return Point(measures, FAILED, reason, seconds, nothing, outlines, interval)
 
 
 def shortened(reason: str) -> str:
@@ -238,6 +258,7 @@ def bytes_of(point: Point) -> list[tuple[str, bytes]]:
         SECONDS: point.seconds,
         RADIUS: point.radius,
         **{OUTLINE.format(name): depths for name, depths in outlines},
+        **({} if point.interval is None else bytes_of_band(point.interval)),
     }
     parts = [(name, np.asarray(value, dtype=np.float64).tobytes()) for name, value in numbers.items()]
     parts.append((FAILURE, shortened(point.failure).encode().ljust(LONGEST_REASON, b"\0")))
@@ -269,6 +290,7 @@ def point_at(cube: Cube, index: tuple[int, ...]) -> Point:
         float(cube.seconds[index]),
         cube.radius[index],
         np.array([cube.outlines[name][index] for name in OUTLINES]),
+        None if cube.bands is None else cube.bands.at(index),
     )
 
 
@@ -276,7 +298,10 @@ def is_sound(point: Point, words: frozenset[str]) -> bool:
     """Whether a point is one that a run can have left: a known verdict, clean texts, no infinite number."""
     numbers = np.concatenate([point.measures, [point.seconds], point.radius, point.outlines.ravel()])
     lit = point.word == FAILED or bool(np.all(np.isfinite(point.radius)))
-    return point.word in words and is_clean(point.failure) and not np.any(np.isinf(numbers)) and lit
+    banded = point.interval is None or is_sound_band(point.interval)
+    return (
+        point.word in words and is_clean(point.failure) and not np.any(np.isinf(numbers)) and lit and banded
+    )
 
 
 WORDS = frozenset({FAILED, *map(str, Word)})

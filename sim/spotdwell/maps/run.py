@@ -8,7 +8,6 @@ from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
-from itertools import product
 from os import PathLike
 from pathlib import Path
 from typing import Any
@@ -18,11 +17,13 @@ import numpy as np
 from spotdwell.base.errors import InputError, SpotdwellError, check_workers
 from spotdwell.base.names import AXES, MEASURES
 from spotdwell.console import cluster as clusters
-from spotdwell.console.workers import Progress, cores, stream
+from spotdwell.console.workers import Progress, stream
 from spotdwell.inputs.read import materials_of, scenario_data, scenario_from_dict, scenario_text
 from spotdwell.inputs.schema import Origin, Scenario
 from spotdwell.inputs.shot import scenario_of_shot
+from spotdwell.maps.bands import NOTHING, blank_bands
 from spotdwell.maps.cube import RADII, Axis, Cube, Point, blank_cube, failed_point
+from spotdwell.maps.drawn import check_drawn, interval_of
 from spotdwell.maps.equal import Equal, balanced, check_equal, equal_of
 from spotdwell.maps.request import Range, check_mapped, ranges_of, scenario_at, text_of
 from spotdwell.maps.store import GrowingFile, resumed_cube, save_cube
@@ -30,6 +31,8 @@ from spotdwell.measure.outlines import outlines_of
 from spotdwell.measure.verdict import Limits
 from spotdwell.model.columns import Geometry
 from spotdwell.pipeline import setting_of, solved, versions
+from spotdwell.spread.brief import FEW
+from spotdwell.spread.words import COVERS
 
 MOST = 100_000
 """Points of a map: they are kept in memory, some 4 kB each."""
@@ -45,6 +48,8 @@ class MapPlan:
     axes: tuple[Axis, ...]
     equal: Equal | None = None
     """What all points share with the base, whatever the settings that are mapped."""
+    intervals: bool = False
+    """Whether each point gets the intervals that its shot would print."""
 
     @property
     def shape(self) -> tuple[int, ...]:
@@ -72,7 +77,7 @@ class MapPlan:
     def __reduce__(self) -> tuple[Any, ...]:
         # Models of pydantic with a type as parameter do not travel between processes.
         origin = replace(self.base.origin, text=None)
-        return _travelled, (scenario_data(self.whole), origin, self.axes, self.equal)
+        return _travelled, (scenario_data(self.whole), origin, self.axes, self.equal, self.intervals)
 
     @cached_property
     def identity(self) -> dict[str, str]:
@@ -86,12 +91,13 @@ class MapPlan:
             **axes,
             **_flat(data),
             **({} if self.equal is None else {"equal": str(self.equal)}),
+            **({"intervals": f"from {FEW} draws"} if self.intervals else {}),
             "version of spotdwell": versions()["spotdwell"],
         }
 
 
-def _travelled(data: dict[str, Any], origin: Origin, axes: tuple[Axis, ...], equal: Equal | None) -> MapPlan:
-    return MapPlan(scenario_from_dict(data, origin), axes, equal)
+def _travelled(data: dict[str, Any], origin: Origin, *others: Any) -> MapPlan:
+    return MapPlan(scenario_from_dict(data, origin), *others)
 
 
 def check_plan(plan: MapPlan, workers: int | None = None) -> None:
@@ -109,7 +115,11 @@ def check_plan(plan: MapPlan, workers: int | None = None) -> None:
     check_mapped(plan.base, names)
     if plan.equal is not None:
         check_equal(plan.base, plan.equal, names)
-    plan.scenario((0,) * len(names))
+    first = (0,) * len(names)
+    plan.scenario(first)
+    if plan.intervals:
+        kinds = [len(axis.values) if axis.name == "material" else 1 for axis in plan.axes]
+        check_drawn([plan.scenario(index) for index in np.ndindex(*kinds)])
 
 
 def shared_setting(plan: MapPlan) -> dict[str, str]:
@@ -207,13 +217,18 @@ def point_of(plan: MapPlan, index: Index) -> Point:
     """What the run at `index` finds; whatever goes wrong is its failure."""
     began = time.perf_counter()
     try:
-        found = solved(plan.scenario(index))
+        scenario = plan.scenario(index)
+        found = solved(scenario)
         radius, outlines = outlines_of(found.outcome, RADII)
+        interval = interval_of(scenario, found) if plan.intervals else None
     except (SpotdwellError, ArithmeticError, ValueError, MemoryError) as error:
-        return failed_point(str(error) or type(error).__name__, time.perf_counter() - began)
+        reason = str(error) or type(error).__name__
+        return failed_point(reason, time.perf_counter() - began, NOTHING if plan.intervals else None)
     values = [found.measures[name] for name in MEASURES]
     numbers = np.array([np.nan if value is None else value for value in values])
-    return Point(numbers, str(found.verdict.word), "", time.perf_counter() - began, radius, outlines)
+    return Point(
+        numbers, str(found.verdict.word), "", time.perf_counter() - began, radius, outlines, interval
+    )
 
 
 def _solved(
@@ -255,7 +270,8 @@ def _growing(plan: MapPlan, path: str | PathLike[str] | None) -> Iterator[tuple[
 
 def _blank(plan: MapPlan) -> Cube:
     limits, text = Limits(**dict(plan.base.limits)), scenario_text(plan.whole)
-    return blank_cube(plan.axes, limits, shared_setting(plan), text, versions())
+    bands = blank_bands(plan.shape, FEW, COVERS) if plan.intervals else None
+    return blank_cube(plan.axes, limits, shared_setting(plan), text, versions(), bands)
 
 
 def longest_first(plan: MapPlan, indices: list[Index]) -> list[tuple[float, Index]]:
@@ -290,10 +306,6 @@ class _Clock:
         return (now - began) * max(self._rest_weight, 0.0) / done if self._rest and done else 0.0
 
 
-_FEW_AXES = 3
-"""Axes of a map all corners of which are tried to foresee its cost."""
-
-
 def map_shots(
     base: Scenario | Mapping[str, Any],
     *over: str,
@@ -302,20 +314,28 @@ def map_shots(
     out: str | os.PathLike[str] | None = None,
     progress: Progress | None = None,
     equal: str | None = None,
+    intervals: bool = False,
 ) -> Cube:
     """Cube of measures, verdicts and outlines over the ranges `over`, such as "power: 5 W to 40 W, 20".
 
     `base` is a scenario, or the settings of a shot by name, such as {"material": "skin", "spot": "1 mm"},
     without those that are mapped. With `out` each point is kept in that HDF5 file as it comes, and an earlier
     call of the same map there is gone on with. With `equal`, "average-power" or "energy", all points get as
-    much of it as the first, by their pulses' rate, their pauses, the power or the dwell. For the rest, and
-    errors, see `map_of`; also InputError for a range that cannot be read or is given in `base` too.
+    much of it as the first, by their pulses' rate, their pauses, the power or the dwell. With `intervals`
+    each point gets the 90 % intervals and the odds that its shot prints, in some 3 to 10 times the time. For
+    the rest, and errors, see `map_of`; also InputError for a range that cannot be read or is given in `base`
+    too.
     """
-    return map_of(map_plan(base, *over, workers=workers, equal=equal), out, workers, cluster, progress)
+    plan = map_plan(base, *over, workers=workers, equal=equal, intervals=intervals)
+    return map_of(plan, out, workers, cluster, progress)
 
 
 def map_plan(
-    base: Scenario | Mapping[str, Any], *over: str, workers: int | None = None, equal: str | None = None
+    base: Scenario | Mapping[str, Any],
+    *over: str,
+    workers: int | None = None,
+    equal: str | None = None,
+    intervals: bool = False,
 ) -> MapPlan:
     """Plan of such a map, checked: nothing is run. Raises InputError that names "over power" for a range."""
     ranges = ranges_of(over)
@@ -324,7 +344,7 @@ def map_plan(
     _check_given_once(names, given)
     try:
         first = base if isinstance(base, Scenario) else _scenario_of(given, ranges)
-        plan = MapPlan(first, axes_of(ranges), equal_of(equal))
+        plan = MapPlan(first, axes_of(ranges), equal_of(equal), intervals)
         check_plan(plan, workers)
         _ = plan.whole  # reads the materials
     except InputError as error:
@@ -364,19 +384,3 @@ def _scenario_of(given: Mapping[str, Any], ranges: Sequence[Range]) -> Scenario:
     if "count" in settings:
         settings["count"] = int(settings["count"])
     return scenario_of_shot(**settings)
-
-
-def probe_points(plan: MapPlan) -> list[Index]:
-    """Points whose cost tells that of the map: the middle, then the corners, or of many two opposite ones."""
-    last = tuple(one - 1 for one in plan.shape)
-    corners = (
-        list(product(*((0, one) for one in last))) if len(last) <= _FEW_AXES else [(0,) * len(last), last]
-    )
-    return [tuple(one // 2 for one in last), *corners]
-
-
-def foreseen(plan: MapPlan, workers: int | None = None) -> float:
-    """Time [s] that the map may take on this machine, by Simpson's rule from the cost of a few points."""
-    middle, *corners = (point_of(plan, index).seconds for index in probe_points(plan))
-    each = (2.0 * middle + sum(corners) / len(corners)) / 3.0
-    return each * int(np.prod(plan.shape, dtype=np.int64)) / min(workers or cores(), cores())

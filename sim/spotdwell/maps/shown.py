@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import os
 import shutil
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -15,67 +13,29 @@ from numpy.typing import NDArray
 from rich.console import RenderableType
 from rich.text import Text
 
-from spotdwell.base.cautions import CSV_LINE
 from spotdwell.base.errors import InputError, RunError
-from spotdwell.base.foreign import cell
 from spotdwell.base.names import AXES, MEASURES
-from spotdwell.base.units import chosen, convert, parse, showing
+from spotdwell.base.units import chosen, parse
 from spotdwell.console.progress import Watch, time_text
 from spotdwell.console.saving import Files, stopped
 from spotdwell.console.screen import Interrupted, mention
 from spotdwell.console.text import heading, indented, microns, plain_table, shown
 from spotdwell.inputs.read import scenario_named
 from spotdwell.inputs.schema import Scenario
+from spotdwell.maps.bands_shown import ODDS_KEY, ODDS_TITLE, along, bands_plain, tenths
 from spotdwell.maps.choice import Choice, number_of, setting_text
 from spotdwell.maps.choice import shown as shown_value
+from spotdwell.maps.cost import foreseen, probe_points, with_intervals
 from spotdwell.maps.cube import FAILED, Cube
 from spotdwell.maps.curves import CURVES
 from spotdwell.maps.picture import draw_map
-from spotdwell.maps.run import MapPlan, foreseen, map_of, point_of, probe_points
+from spotdwell.maps.run import MapPlan, map_of, point_of
+from spotdwell.maps.table import write_table
 from spotdwell.maps.view import View, check_panels, choice_text, joined, limits_text, view_of
 from spotdwell.maps.window import check_depth, cleanest
 from spotdwell.measure.verdict import Limits, Word
-from spotdwell.output.whole_file import MAP, whole_file
-
-
-def write_table(cube: Cube, path: str | os.PathLike[str]) -> None:
-    """Write `cube` as CSV to `path`, whole or not at all. Raises RunError where it cannot be written.
-
-    Units stand in the header. A measure that does not apply, and every one of a point that failed or was
-    not computed, is empty; a point that was not computed has no verdict either.
-    """
-    with (
-        whole_file(Path(path)) as temporary,
-        temporary.open("w", encoding="utf-8", newline="") as file,
-    ):
-        file.write(CSV_LINE)
-        with showing():
-            csv.writer(file, lineterminator="\n").writerows(_lines(cube))
-
-
-def _lines(cube: Cube) -> Iterator[list[str]]:
-    axes = [_headed(axis.name, AXES[axis.name].unit) for axis in cube.axes]
-    yield [*axes, "verdict", "failure", *(_headed(name, one.unit) for name, one in MEASURES.items())]
-    for index in np.ndindex(*cube.shape):
-        values = (axis.values[one] for axis, one in zip(cube.axes, index, strict=True))
-        settings = [
-            cell(value) if isinstance(value, str) else f"{_in_chosen(value, AXES[axis.name].unit):.12g}"
-            for value, axis in zip(values, cube.axes, strict=True)
-        ]
-        measures = (_in_chosen(float(cube.measures[name][index]), one.unit) for name, one in MEASURES.items())
-        texts = ("" if np.isnan(value) else repr(value) for value in measures)
-        yield [*settings, str(cube.word[index]), cell(str(cube.failure[index])), *texts]
-
-
-def _headed(name: str, unit: str) -> str:
-    return f"{name} [{chosen(unit, unit)}]" if unit else name
-
-
-def _in_chosen(value: float, unit: str) -> float:
-    """`value` [`unit`] in the unit that was asked for, else as it is."""
-    to = chosen(unit, unit)
-    return value if to == unit else float(convert(value, unit, to))
-
+from spotdwell.output.whole_file import MAP
+from spotdwell.spread.brief import FEW
 
 SIGNS = {
     str(Word.UNMARKED): ".",
@@ -105,12 +65,13 @@ def map_text(cube: Cube, choice: Choice | None, wanted: float | None) -> list[Re
         heading(_title(cube)),
         *([Text(_setting(cube))] if cube.setting else []),
         Text(f"Limits: {_ascii(limits_text(cube.limits))}."),
-        *([Text(), indented(_along(cube))] if len(cube.axes) == 1 else _grids(cube, choice)),
+        *(_along(cube) if len(cube.axes) == 1 else _grids(cube, choice)),
         Text(),
         heading(f"What each verdict spans [{chosen('m', 'um')}]"),
         indented(_spans(cube)),
         *(Text(line) for line in failure_lines(cube)),
         *(_choice_lines(cube, choice, wanted)),
+        *([] if cube.bands is None else [Text(), Text(cube.bands.covers)]),
     ]
 
 
@@ -127,6 +88,7 @@ def plain_of(cube: Cube, choice: Choice | None) -> dict[str, Any]:
         "failure": cube.failure.tolist(),
         "measures": {name: _listed(cube.measures[name]) for name in MEASURES},
         "units": {name: one.unit for name, one in MEASURES.items()},
+        **({} if cube.bands is None else {"intervals": bands_plain(cube.bands, _listed)}),
         "cleanest": None
         if choice is None
         else {
@@ -209,17 +171,27 @@ def _grids(cube: Cube, choice: Choice | None) -> Iterator[RenderableType]:
         if view.panels:
             yield heading(_ascii(view.title_of(place)))
         chosen = choice is not None and tuple(choice.nearest[one] for one in view.panels) == place
-        yield indented(Text(_grid(cube, view, place, choice if chosen else None), no_wrap=True))
+        signs = _signs(view.slice_of(place, cube.word))
+        if choice is not None and chosen:
+            signs[choice.nearest[view.up], choice.nearest[view.across]] = _CHOSEN
+        yield indented(Text(_grid(view, signs), no_wrap=True))
+        if cube.bands is not None:
+            yield Text(f"{ODDS_TITLE} ({ODDS_KEY}):")
+            shares = view.slice_of(place, cube.bands.share_of(cube.word))
+            yield indented(Text(_grid(view, tenths(shares)), no_wrap=True))
     present = [word for word in SIGNS if np.any(cube.word == word)]
     key = ", ".join(f"{SIGNS[word]} {_name(word)}" for word in present)
     yield Text(f"{key}{f', {_CHOSEN} nearest to the cleanest' if choice else ''}")
 
 
-def _along(cube: Cube) -> RenderableType:
-    """A line for each value of the only axis: verdict, depth and layers."""
+_HEADS = ("depth", "char floor", "wall", "coag. floor", "wall")
+
+
+def _along(cube: Cube) -> list[RenderableType]:
+    """A line for each value of the only axis: verdict, depth and layers, then their intervals."""
     axis = cube.axes[0]
     name = f"{axis.name} [{axis.unit}]" if axis.unit else axis.name
-    heads = ("depth", "char floor", "wall", "coag. floor", "wall [um]")
+    heads = (*_HEADS[:-1], f"{_HEADS[-1]} [um]")
     table = plain_table((name, "right"), ("verdict", "left"), *((head, "right") for head in heads))
     values: Sequence[float | str] = axis.values
     for at, value in enumerate(values):
@@ -230,15 +202,12 @@ def _along(cube: Cube) -> RenderableType:
             for name, one in zip(CURVES, found, strict=True)
         )
         table.add_row(number_of(axis, value), _name(str(cube.word[at])), *texts)
-    return table
+    return [Text(), indented(table), *along(cube, dict(zip(CURVES, _HEADS, strict=True)))]
 
 
-def _grid(cube: Cube, view: View, place: tuple[int, ...], choice: Choice | None) -> str:
+def _grid(view: View, signs: NDArray[np.str_]) -> str:
     """Signs with the first axis across and the second up, every second or third where there are many."""
-    across, up = cube.axes[view.across], cube.axes[view.up]
-    signs = _signs(view.slice_of(place, cube.word))
-    if choice is not None:
-        signs[choice.nearest[view.up], choice.nearest[view.across]] = _CHOSEN
+    across, up = view.axes[view.across], view.axes[view.up]
     labels = [number_of(up, value) for value in up.values]
     width = max(map(len, (*labels, up.unit)))
     room = max(_LEAST_COLUMNS, (shutil.get_terminal_size((80, 24)).columns - width - 6) // 2)
@@ -288,8 +257,10 @@ def _name(word: str) -> str:
     return _MEANINGS.get(word, word)
 
 
-MANY = 3000
-"""Points from which a map needs --yes."""
+MANY, MANY_DRAWN = 3000, 300
+"""Points from which a map needs --yes, and one with intervals."""
+_STARTED = 10.0
+"""Time [s] below which starting the workers takes more than the map."""
 
 
 @dataclass(frozen=True)
@@ -331,8 +302,10 @@ def carry_out(plan: MapPlan, options: MapOptions) -> None:
     files.check("table", options.table, "csv")
     if options.picture is not None:
         check_panels(plan.axes)
-    if np.prod(plan.shape, dtype=np.int64) > MANY and not options.yes:
+    if np.prod(plan.shape, dtype=np.int64) > _most(plan) and not options.yes:
         raise _too_many(plan, options)
+    if plan.intervals and not options.quiet:
+        _tell_cost(plan, options)
     cube = _solved(plan, options)
     choice = None if depth is None else cleanest(cube, depth)
     files.show(
@@ -374,7 +347,25 @@ def _too_many(plan: MapPlan, options: MapOptions) -> InputError:
     where = " on this machine" if options.cluster else ""
     got = f"{count}, which take about {took}{where}, by the cost of the middle and the corners"
     advice = "Give fewer values, or add --yes."
-    return InputError("over", f"at most {MANY} points without --yes", got, advice)
+    with_them = " with intervals" if plan.intervals else ""
+    return InputError("over", f"at most {_most(plan)} points{with_them} without --yes", got, advice)
+
+
+def _most(plan: MapPlan) -> int:
+    return MANY_DRAWN if plan.intervals else MANY
+
+
+def _tell_cost(plan: MapPlan, options: MapOptions) -> None:
+    """Say what intervals cost before the map begins."""
+    count = int(np.prod(plan.shape, dtype=np.int64))
+    with stopped("nothing was computed yet."), Watch(options.quiet):
+        cost = with_intervals(plan, options.workers)
+    told = f"Intervals: {FEW + 1} more runs at each of {count} points"
+    if cost is not None:
+        where = " on this machine" if options.cluster else ""
+        took = "a few seconds" if cost[1] < _STARTED else f"about {time_text(cost[1])}"
+        told += f", some {cost[0]:.0f} times the cost of a point; {took}{where}"
+    mention(f"{told}.")
 
 
 def _solved(plan: MapPlan, options: MapOptions) -> Cube:

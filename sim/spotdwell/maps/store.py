@@ -16,6 +16,7 @@ import numpy as np
 from spotdwell.base.errors import InputError, RunError
 from spotdwell.base.names import MEASURES
 from spotdwell.base.system import InUse, claim, open_to_change, write_at
+from spotdwell.maps.bands import WORD, Bands, bands_from, check_bands, names_of_bands
 from spotdwell.maps.cube import (
     CHECKSUM,
     FAILURE,
@@ -147,8 +148,8 @@ def _claim(file: int, path: Path) -> None:
 
 
 FORMAT = MAP
-FORMAT_VERSION = 3
-"""From 2 on a file is sealed, and each point has a checksum."""
+FORMAT_VERSION, WITH_INTERVALS = 3, 4
+"""From 2 on a file is sealed, and each point has a checksum. A file with intervals has another version."""
 
 _BYTES = {VERDICT: LONGEST_WORD, FAILURE: LONGEST_REASON}
 _ADVICE = "Name a file that a map wrote, or another one and compute the map again"
@@ -166,7 +167,7 @@ def save_cube(cube: Cube, path: str | os.PathLike[str], identity: Identity | Non
         regions = {item.name: _region(file[item.name]) for item in arrays_of(cube)}
         image = file.id.get_file_image()
     with whole_file(Path(path)) as temporary:
-        temporary.write_bytes(sealed(image, FORMAT, FORMAT_VERSION, regions))
+        temporary.write_bytes(sealed(image, FORMAT, _version(cube), regions))
 
 
 def load_cube(path: str | os.PathLike[str]) -> Cube:
@@ -191,9 +192,13 @@ def resumed_cube(path: str | os.PathLike[str], identity: Identity) -> Cube:
     return cube
 
 
+def _version(cube: Cube) -> int:
+    return FORMAT_VERSION if cube.bands is None else WITH_INTERVALS
+
+
 def _write(file: h5py.File, cube: Cube, identity: Identity) -> None:
     file.attrs["format"] = FORMAT
-    file.attrs["format_version"] = FORMAT_VERSION
+    file.attrs["format_version"] = _version(cube)
     for item in (*coordinates_of(cube), *arrays_of(cube)):
         dataset = file.create_dataset(item.name, data=_stored(item), dtype=_kind(item))
         if item.name in _BYTES:
@@ -220,6 +225,8 @@ def _provenance(cube: Cube, identity: Identity) -> dict[str, str]:
         "versions": cube.versions,
         "identity": identity,
     }
+    if cube.bands is not None:
+        tables["intervals"] = {"draws": cube.bands.draws, "covers": cube.bands.covers}
     texts = {name: json.dumps(table, ensure_ascii=False) for name, table in tables.items()}
     return {"scenario": cube.scenario_text, **texts}
 
@@ -243,7 +250,7 @@ def _loaded(path: Path) -> tuple[Cube, Identity, int]:
     if not path.is_file():
         got = "a folder" if path.is_dir() else "no such file"
         raise InputError(str(path), "the file of a map", got, _ADVICE)
-    seal_of(path, FORMAT, FORMAT_VERSION, "a map that spotdwell wrote", _ADVICE)
+    seal_of(path, FORMAT, (FORMAT_VERSION, WITH_INTERVALS), "a map that spotdwell wrote", _ADVICE)
     try:
         with h5py.File(path, "r", locking=False) as file:
             cube, identity, sums = _read(file)
@@ -293,8 +300,16 @@ def _read(file: h5py.File) -> tuple[Cube, Identity, Any]:
         tables["setting"],
         texts["scenario"],
         tables["versions"],
+        _bands(items, tables["intervals"], words.shape) if "intervals" in tables else None,
     )
     return cube, tables["identity"], arrays[CHECKSUM]
+
+
+def _bands(items: Mapping[str, Any], table: Mapping[str, Any], shape: tuple[int, ...]) -> Bands:
+    arrays = {name: values_of(items[name], name) for name in names_of_bands()}
+    found = bands_from(arrays, table["draws"], table["covers"])
+    check_bands(found, shape, values_of(items[WORD], WORD))
+    return found
 
 
 def _texts(item: Any, name: str) -> Any:

@@ -24,6 +24,10 @@ Base = Annotated[
 Equal = Annotated[
     str | None, o.option(_MAP, "WORD", "Give all points the first one's average-power, or energy.")
 ]
+Intervals = Annotated[
+    bool,
+    o.option(_MAP, None, "With 90 % intervals and odds of verdicts: 3 to 10 times the time.", "--intervals"),
+]
 Depth = Annotated[str | None, o.option(_MAP, '"300 um"', "Find the cleanest setting for it.")]
 Cluster = Annotated[str | None, o.option(_MAP, "ADDRESS", "Of a dask scheduler whose workers compute.")]
 Workers = Annotated[int | None, o.option(_MAP, "NUMBER", "Processes; one a core if left out.")]
@@ -40,6 +44,7 @@ def map_verb(
     scenario: Base = None,
     material: Material = None,
     equal: Equal = None,
+    intervals: Intervals = False,
     depth: Depth = None,
     table: Table = None,
     out: Out = None,
@@ -63,5 +68,5 @@ def map_verb(
     from spotdwell.maps.shown import MapOptions, base_of, carry_out
 
     base = base_of(scenario, {"material": material, **settings})
-    plan = map_plan(base, *(over or ()), workers=workers, equal=equal)
+    plan = map_plan(base, *(over or ()), workers=workers, equal=equal, intervals=intervals)
     carry_out(plan, MapOptions(depth, table, picture, out, cluster, workers, yes, quiet, as_json))

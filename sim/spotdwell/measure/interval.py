@@ -9,6 +9,8 @@ LEVEL = 0.9
 """Share of the draws between the two ends of an interval."""
 LEVEL_WORDS = "90 % interval"
 
+OF_THE_RUN = ("end_time", "cell_depth")
+"""Measures that say how a run was made: draws say nothing of them."""
 Ends = tuple[float, float] | None
 """5 % of the draws lie below the first [SI], 5 % above the second; None where a measure rarely applied."""
 

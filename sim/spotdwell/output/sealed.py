@@ -58,11 +58,12 @@ def sealed(image: bytes, kind: str, version: int, varying: Regions | None = None
     return image + text + digest.hexdigest().encode() + _TAIL.pack(len(text), _MARK)
 
 
-def seal_of(path: Path, kind: str, version: int, what: str, advice: str) -> Seal:
+def seal_of(path: Path, kind: str, version: int | tuple[int, ...], what: str, advice: str) -> Seal:
     """The seal of the file at `path`, borne out by its bytes.
 
     Raises InputError for a file that is not there, is no HDF5, is not as it was written, or is not of the
-    `kind` and `version`; `what` is how a person calls the kind, `advice` what to do instead.
+    `kind` and `version`, or one of several; `what` is how a person calls the kind, `advice` what to do
+    instead.
     """
     if not path.is_file():
         got = "a folder" if path.is_dir() else "no such file" if not path.exists() else "no plain file"
@@ -84,9 +85,11 @@ def seal_of(path: Path, kind: str, version: int, what: str, advice: str) -> Seal
         raise InputError(str(path), what, got, advice)
     if found.format != kind:
         raise InputError(str(path), what, f"an HDF5 file of another kind, a {found.format}", advice)
-    if found.version != version:
-        update = "Update spotdwell to read it" if found.version > version else advice
-        raise InputError(str(path), f"format version {version}", f"version {found.version}", update)
+    known = version if isinstance(version, tuple) else (version,)
+    if found.version not in known:
+        update = "Update spotdwell to read it" if found.version > max(known) else advice
+        expected = f"format version {' or '.join(map(str, known))}"
+        raise InputError(str(path), expected, f"version {found.version}", update)
     return found
 
 

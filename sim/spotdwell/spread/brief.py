@@ -11,7 +11,7 @@ from spotdwell.inputs.schema import Scenario
 from spotdwell.inputs.shot import scenario_with
 from spotdwell.inputs.toml import table_of
 from spotdwell.measure.verdict import Limits, Measures
-from spotdwell.spread.posterior import draws_of
+from spotdwell.spread.posterior import draws_of, posterior
 from spotdwell.spread.run import Sample, Uncertainty, changed, sample_of
 from spotdwell.spread.sampling import unknowns_of
 
@@ -76,6 +76,14 @@ def brief_of(
         return None
     samples = tuple(Sample(_carried(measures, own, one)) for one in found if one is not None)
     return Uncertainty(unknowns, draws, dict(measures), samples, 0, limits)
+
+
+def is_drawn(scenario: Scenario) -> bool:
+    """Whether published rows saw a material of `scenario`, so that `brief_of` may find its intervals."""
+    try:
+        return any(one is not None for one in posterior().matching(unknowns_of(with_own_materials(scenario))))
+    except InputError:
+        return False
 
 
 def _carried(fine: Measures, own: Measures, drawn: Measures) -> dict[str, float | None]:

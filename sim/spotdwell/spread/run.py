@@ -19,7 +19,7 @@ from spotdwell.console.workers import Progress, run_all
 from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.read import scenario_data, scenario_from_dict, with_own_materials
 from spotdwell.inputs.schema import Scenario
-from spotdwell.measure.interval import Interval, odds_of
+from spotdwell.measure.interval import OF_THE_RUN, Interval, odds_of
 from spotdwell.measure.verdict import Limits, verdict_of
 from spotdwell.model.problem import Grid
 from spotdwell.pipeline import solved
@@ -100,9 +100,6 @@ def sensitivity_of(
 
 
 Measures = dict[str, float | None]
-
-_OF_THE_RUN = ("end_time", "cell_depth")
-"""Measures that say how a run was made: draws say nothing of them."""
 
 SAMPLES = 128
 """Samples unless said: see THEORY.md, Uncertainty, for what twice as many change."""
@@ -210,7 +207,7 @@ class Uncertainty:
         ends = {
             name: None if one.low is None or one.high is None else (one.low, one.high)
             for name, one in self.spreads.items()
-            if name not in _OF_THE_RUN
+            if name not in OF_THE_RUN
         }
         return Interval(ends, self.words, len(self.samples), self.covers)
 
