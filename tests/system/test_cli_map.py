@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import csv
+import json
+import re
 
 import numpy as np
 import pytest
@@ -11,9 +13,11 @@ from PIL import Image
 
 import spotdwell
 from spotdwell.maps import shown as on_screen
+from spotdwell.maps.store import load_cube
 
 COARSE = ["--cell-depth", "25 um", "--cell-width", "100 um", "--workers", "1"]
 POWER, DWELL = "power: 10 W to 30 W, 3", "dwell: 1 ms to 4 ms, 3, log"
+ONE = ("--workers", "1")
 BASE = ["map", "--on", "skin", "--spot", "0.6 mm", "--over", POWER, "--over", DWELL]
 
 
@@ -140,3 +144,41 @@ def test_a_stopped_map_says_what_is_kept(call, monkeypatch, tmp_path):
     assert answer.code == 130
     assert "map.h5 holds 4 of 9 points. The same command goes on with it." in answer.err
     assert "nothing was kept" in call(*BASE, *COARSE).err
+
+
+@pytest.mark.compiled
+@pytest.mark.parametrize(
+    ("power", "dwell"), [("6 W", "10 ms"), ("25 W", "10 ms")], ids=["own", "larger cells"]
+)
+def test_a_map_says_of_a_point_what_its_shot_prints(power, dwell, call, tmp_path):
+    """On cells of its own and on larger ones; from the command line as from Python."""
+    settings = ("--on", "skin", "--spot", "0.6 mm")
+    said = call("shot", *settings, "--power", power, "--dwell", dwell, "--json", "--out", tmp_path / "s.h5")
+    kept = spotdwell.load(tmp_path / "s.h5")
+    answer = call(
+        "map", *settings, "--dwell", dwell, "--over", f"power: {power}, 40 W", "--intervals", *ONE, "--quiet",
+        "--out", tmp_path / "m.h5",
+    )  # fmt: skip
+    assert answer.code == 0, answer.err
+    cube = load_cube(tmp_path / "m.h5")
+    assert cube.interval((0,)) == kept.interval and cube.odds((0,)) == kept.odds
+    assert json.loads(said.out)["interval"]["measures"]["crater_depth"] == {
+        "low": cube.bands.low["crater_depth"][0],
+        "high": cube.bands.high["crater_depth"][0],
+    }
+    assert cube.bands.covers == kept.interval.covers and cube.bands.low["crater_depth"][0] > 0.0
+
+
+@pytest.mark.compiled
+def test_intervals_cost_nothing_where_they_are_not_asked_for_and_are_foretold_where_they_are(call):
+    settings = ("--on", "skin", "--spot", "0.6 mm", "--over", "power: 4 W, 8 W", "--dwell", "2 ms")
+    coarse = ("--cell-depth", "20 um", "--cell-width", "60 um", "--workers", "1")
+    bare, told = call("map", *settings, *coarse), call("map", *settings, *coarse, "--intervals")
+    assert "interval" not in bare.out and "Intervals" not in bare.err
+    # Said before any point is counted as done.
+    assert re.search(r"^Intervals: 9 more runs at each of 2 points, some \d+ times", told.err, re.M)
+    assert "90 % intervals [um]" in told.out and "ASME V&V 20" in told.out
+    many = call(
+        "map", *settings[:4], *coarse, "--dwell", "2 ms", "--over", "power: 1 W to 9 W, 301", "--intervals"
+    )
+    assert many.code == 2 and "at most 300 points with intervals without --yes" in many.err

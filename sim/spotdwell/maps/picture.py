@@ -53,6 +53,20 @@ _STAR: dict[str, Any] = {
     "markerfacecolor": "white",
     "markeredgecolor": INK,
 }
+_DOUBTS: tuple[tuple[float, float, dict[str, Any], str], ...] = (
+    (0.55, 0.85, {"markersize": 3.2}, "verdict in 4 of 5 draws or fewer"),
+    (-1.0, 0.55, {"markersize": 6.0}, "verdict in 1 of 2 draws or fewer"),
+)
+"""Shares of the draws with a point's verdict, from and below which it gets a mark, and what that says: the
+shares are those between which odds are rounded to the ones named."""
+_DOUBT: dict[str, Any] = {
+    "marker": "o",
+    "markerfacecolor": "white",
+    "markeredgecolor": INK,
+    "linestyle": "none",
+}
+_PRINT_LINE = 0.115
+"""Height of a line of small print more than the usual two [in]."""
 _MOST_NUMBERS = 8
 """Depths written along one row where no lines can be drawn."""
 
@@ -114,7 +128,7 @@ def paint(figure: Any, cube: Cube, choice: Choice | None = None) -> None:
         if star is not None:
             axes.plot([star[0]], [star[1]], linestyle="none", zorder=7, **_STAR)
     _write_caption(figure, plan)
-    _write_key(figure, plan, handles)
+    _write_key(figure, cube, plan, handles)
 
 
 def _plan(cube: Cube, view: View, choice: Choice | None, entries: int) -> _Plan:
@@ -126,7 +140,7 @@ def _plan(cube: Cube, view: View, choice: Choice | None, entries: int) -> _Plan:
     total = left + columns * width + (columns - 1) * _GAP + _RIGHT
     across = max(1, int(total / _KEY_COLUMN))
     # Under the panels: label of the axis, the key and two lines of small print.
-    below = _BELOW + -(-entries // across) * _KEY_LINE + _SMALL_PRINT
+    below = _BELOW + -(-entries // across) * _KEY_LINE + _SMALL_PRINT + _more_print(cube, total)
     titles = _TITLE if view.panels else 0.0
     caption = [
         part
@@ -137,6 +151,17 @@ def _plan(cube: Cube, view: View, choice: Choice | None, entries: int) -> _Plan:
     ]
     height = _TALL * width if not names else min(_TALL * width, _WORD_ROW * len(names))
     return _Plan(columns, -(-count // columns), width, height, caption, left, below, titles)
+
+
+def _small_print(cube: Cube, width: float) -> list[str]:
+    """Lines of the small print under a picture `width` wide [in]."""
+    texts = [CAUTION] if cube.bands is None else [cube.bands.covers, CAUTION]
+    return [line for text in texts for line in textwrap.wrap(text, int(width / 0.058))]
+
+
+def _more_print(cube: Cube, width: float) -> float:
+    """Height that the sentence on intervals takes [in]."""
+    return 0.0 if cube.bands is None else _PRINT_LINE * (len(_small_print(cube, width)) - 2)
 
 
 def _dress(axes: Any, view: View, has_label_below: bool, has_label_left: bool) -> None:
@@ -167,6 +192,7 @@ def _fill(
     if any(view.axes[one].scale == "list" for one in (view.across, view.up)) and not view.has_words:
         x, y = np.meshgrid(mesh.x, mesh.y)
         axes.plot(x.ravel(), y.ravel(), linestyle="none", marker=".", markersize=2.5, color=INK, zorder=4)
+    marks = _mark_doubts(axes, cube, view, place)
     taken = [] if star is None else [tuple(axes.transData.transform(star))]
     for word, row, column in places_of(words):
         size = 8.0 if len(view.places) < 3 else 6.5
@@ -182,7 +208,21 @@ def _fill(
         return
     for line in LINES:
         values = view.slice_of(place, cube.measures[line.measure])
-        draw_contours(axes, mesh, values, line, levels[line.measure], taken)
+        draw_contours(axes, mesh, values, line, levels[line.measure], taken, marks)
+
+
+def _mark_doubts(axes: Any, cube: Cube, view: View, place: tuple[int, ...]) -> list[tuple[float, float]]:
+    """Mark the points whose verdict few draws share; where the marks are [pixel]."""
+    if cube.bands is None:
+        return []
+    mesh, marks = view.mesh, []
+    shares = view.slice_of(place, cube.bands.share_of(cube.word))
+    for low, high, look, _ in _DOUBTS:
+        rows, columns = np.nonzero((shares >= low) & (shares < high))
+        x, y = mesh.x[columns], mesh.y[rows]
+        axes.plot(x, y, zorder=3.5, **_DOUBT, **look)
+        marks += [tuple(axes.transData.transform(spot)) for spot in zip(x, y, strict=True)]
+    return marks
 
 
 def _star_in(view: View, place: tuple[int, ...], choice: Choice | None) -> tuple[float, float] | None:
@@ -235,6 +275,8 @@ def _handles(cube: Cube, view: View, choice: Choice | None) -> list[Any]:
             handles.append(Line2D([], [], linestyle="none", marker=sign, color=INK, label=SIGN_NAMES[word]))
     if not view.has_words:
         handles += [Line2D([], [], color=one.colour, linestyle=one.style, label=one.meaning) for one in LINES]
+    if cube.bands is not None:
+        handles += [Line2D([], [], label=label, **_DOUBT, **look) for _, _, look, label in _DOUBTS]
     if choice is not None:
         label = f"cleanest for {length_of(choice.depth)}"
         handles.append(Line2D([], [], linestyle="none", label=label, **_STAR))
@@ -248,11 +290,12 @@ def _write_caption(figure: Any, plan: _Plan) -> None:
         figure.text(plan.left / width, (height - _PAD - number * _LINE) / height, line, va="top", **look)
 
 
-def _write_key(figure: Any, plan: _Plan, handles: list[Any]) -> None:
+def _write_key(figure: Any, cube: Cube, plan: _Plan, handles: list[Any]) -> None:
     width, height = plan.total
+    foot = 0.36 + _more_print(cube, width)
     columns = max(1, int(width / _KEY_COLUMN))
-    place = {"loc": "lower left", "bbox_to_anchor": (0.25 / width, 0.36 / height), "borderaxespad": 0.0}
+    place = {"loc": "lower left", "bbox_to_anchor": (0.25 / width, foot / height), "borderaxespad": 0.0}
     look = {"frameon": False, "fontsize": 8.0, "handlelength": 2.6, "handleheight": 1.2, "columnspacing": 1.2}
     figure.legend(handles=handles, ncols=columns, **place, **look)
-    small = "\n".join(textwrap.wrap(CAUTION, int(width / 0.058)))
+    small = "\n".join(_small_print(cube, width))
     figure.text(0.25 / width, 0.06 / height, small, va="bottom", fontsize=6.0, color="#4a4a4a")

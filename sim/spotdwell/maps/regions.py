@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
@@ -183,12 +183,18 @@ def levels_of(values: Array) -> list[float]:
 
 
 def draw_contours(
-    axes: Any, mesh: Mesh, values: Array, line: Line, levels: list[float], taken: list[tuple[float, float]]
+    axes: Any,
+    mesh: Mesh,
+    values: Array,
+    line: Line,
+    levels: list[float],
+    taken: list[tuple[float, float]],
+    marks: Sequence[tuple[float, float]] = (),
 ) -> None:
     """Draw lines of `values`, shape (rows, columns), and label each away from the places `taken` [pixel].
 
-    Places of the new labels are added to `taken`. Nothing is drawn next to a point without a value,
-    nor round a single point: cells scatter a measure by as much.
+    Where there is room, also away from `marks`. Places of the new labels are added to `taken`. Nothing is
+    drawn next to a point without a value, nor round a single point: cells scatter a measure by as much.
     """
     from matplotlib.collections import LineCollection
     from matplotlib.patheffects import withStroke
@@ -204,7 +210,7 @@ def draw_contours(
     drawn.set_path_effects([withStroke(linewidth=2.4, foreground="#ffffffc0")])
     axes.add_collection(drawn, autolim=False)
     for level, parts in zip(levels, every, strict=True):
-        place = _best_place(axes, parts, taken)
+        place = _best_place(axes, parts, [*taken, *marks]) or _best_place(axes, parts, taken)
         if place is not None:
             taken.append(tuple(axes.transData.transform(place)))
             _write(axes, place, length_of(level), line)
