@@ -9,7 +9,7 @@ import base64
 import io
 import re
 import shutil
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -20,8 +20,10 @@ from PIL import Image
 from spotdwell.base.names import MEASURES
 from spotdwell.base.units import convert
 from spotdwell.cli import main
+from spotdwell.maps.bands import BANDED, blank_bands
 from spotdwell.maps.cube import Cube
 from spotdwell.maps.store import load_cube, save_cube
+from spotdwell.measure.interval import Interval
 from spotdwell.pages.page import class_page
 
 pytestmark = pytest.mark.compiled
@@ -356,6 +358,46 @@ def test_it_prints_to_one_sheet(page, both):
     # Drawn anew at the size of the paper, so that its letters keep theirs, and put back.
     assert page.run("return window.paper") == ("0 0 236 249" if both else "0 0 480 287")
     assert page.run("return window.after") and page.one("#figure-A svg").get_attribute("viewBox") == screen
+
+
+def with_intervals(cube: Cube) -> Cube:
+    """The same map with three in four draws for each verdict, and depths from 100 to 1234 um."""
+    bands = blank_bands(cube.shape, 8, "It covers this.")
+    ends = dict.fromkeys(BANDED) | {"crater_depth": (100e-6, 1234e-6), "peak_temperature": (400.0, 900.0)}
+    for index in np.ndindex(*cube.shape):
+        others = {"charred": 0.25} if cube.word[index] != "charred" else {"clean": 0.25}
+        bands.fill(index, Interval(ends, {str(cube.word[index]): 0.75} | others, 8, ""))
+    return replace(cube, bands=bands)
+
+
+def test_intervals_have_a_column_odds_stand_behind_the_verdict_and_it_prints_to_one_sheet(
+    driver, made, tmp_path
+):
+    cube = with_intervals(made[1])
+    class_page(cube, tmp_path / "page.html")
+    page = opened(driver, tmp_path / "page.html", cube)
+    assert page.one("#verdict-A .word").text.endswith(f"{cube.word[page.places()]}, 3 in 4")
+    assert "3 in 4" in page.one("#spoken").get_attribute("textContent")
+    assert page.one("#table thead").text == "Figure Value 90 % interval"
+    assert page.one("tr[data-figure=crater_depth] td.interval").text == "100 µm to 1.23 mm"
+    assert page.one("tr[data-figure=peak_temperature] td.interval").text == "127 to 627 °C"
+    assert page.one("tr[data-figure=char_thickness_floor] td.interval").text == "–"
+    assert page.one("#covers").text.startswith("It covers this.")
+    assert page.one("#cells button.marked").get_attribute("title").endswith(", 3 in 4")
+    page.one("#two").click()
+    assert page.all("td.interval") == []
+    hovered = page.one("tr[data-figure=crater_depth] td[data-set=B]").get_attribute("title")
+    assert hovered == "90 % interval: 100 µm to 1.23 mm"
+    page.one("#ask").click()
+    sheet = page.driver.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
+    assert len(re.findall(rb"/Type\s*/Page\b(?!s)", base64.b64decode(sheet["data"]))) == 1
+    assert page.errors() == []
+
+
+def test_without_intervals_the_page_says_nothing_of_them(page):
+    assert page.one("#table thead").text == "Figure Value" and not page.one("#covers").is_displayed()
+    assert page.one("#verdict-A .word").text.endswith(str(page.cube.word[page.places()]))
+    assert not page.one("tr[data-figure=crater_depth] td").get_attribute("title")
 
 
 def test_a_map_that_lacks_points_says_how_many_and_works(driver, made, tmp_path):

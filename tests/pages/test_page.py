@@ -14,7 +14,9 @@ from numpy.testing import assert_allclose
 from spotdwell.base.errors import InputError, RunError
 from spotdwell.base.names import MEASURES
 from spotdwell.base.units import convert
+from spotdwell.maps.bands import BANDED, blank_bands
 from spotdwell.maps.cube import OUTLINES, RADII, Axis, Cube, Point, blank_cube, failed_point
+from spotdwell.measure.interval import Interval
 from spotdwell.measure.verdict import Limits, Word, verdict_of
 from spotdwell.pages.page import FIGURES, MOST_POINTS, class_page, page_data, page_text
 from spotdwell.pages.questions import questions_of
@@ -292,3 +294,17 @@ def test_the_same_map_gives_the_same_page(cube, tmp_path):
     for name in ("one", "two"):
         class_page(cube, tmp_path / name)
     assert (tmp_path / "one").read_bytes() == (tmp_path / "two").read_bytes()
+
+
+def test_intervals_and_odds_are_in_the_page_where_the_map_has_them_and_nothing_where_not(cube):
+    assert not {"intervals", "odds", "covers"} & set(page_data(cube))
+    bands = blank_bands(cube.shape, 8, "It covers this.")
+    ends = dict.fromkeys(BANDED, (0.0001, 0.0003456789)) | {"char_thickness_rim": None}
+    bands.fill((0, 0, 1), Interval(ends, {str(cube.word[0, 0, 1]): 0.75, "charred": 0.25}, 8, ""))
+    bands.fill((0, 1, 0), Interval({}, {str(cube.word[0, 1, 0]): 1.0}, 8, ""))
+    data = page_data(replace(cube, bands=bands))
+    assert data["odds"][:4] == [None, "3 in 4", "all draws", None] and data["covers"] == "It covers this."
+    assert data["intervals"]["crater_depth"][:3] == [None, [100.0, 345.679], None]
+    assert data["intervals"]["char_thickness_rim"][1] is None
+    assert any("8 joint draws" in line and "It covers this." in line for line in data["about"]["lines"])
+    assert not any("joint draws" in line for line in page_data(cube)["about"]["lines"])

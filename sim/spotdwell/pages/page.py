@@ -23,6 +23,7 @@ from spotdwell.maps.cube import FAILED, OUTLINES, Axis, Cube
 from spotdwell.maps.regions import TONES as REGIONS
 from spotdwell.maps.store import load_cube
 from spotdwell.maps.view import view_of
+from spotdwell.measure.interval import LEVEL_WORDS, varies
 from spotdwell.measure.verdict import verdict_of
 from spotdwell.output.pictures.style import BEAM, EDGE, FAINT, INK, TONES, typeset
 from spotdwell.output.whole_file import whole_file
@@ -90,6 +91,7 @@ def page_data(cube: Cube) -> dict[str, Any]:
         "inks": {"ink": INK, "faint": FAINT, "edge": EDGE, "beam": BEAM},
         "figures": [_figure(name, label) for name, label in FIGURES.items()],
         "values": {name: _rounded(cube.measures[name], name) for name in FIGURES},
+        **_intervals(cube),
         "word": [words.index(str(word)) for word in cube.word.ravel()],
         "reasons": _reasons(cube),
         **_outlines(cube),
@@ -137,6 +139,24 @@ def _figure(name: str, label: str) -> dict[str, str]:
 def _rounded(values: Any, name: str) -> list[float | None]:
     shown = units.convert(values.ravel(), MEASURES[name].unit, MEASURES[name].display_unit)
     return [None if np.isnan(one) else float(f"{one:.{DIGITS}g}") for one in shown]
+
+
+def _intervals(cube: Cube) -> dict[str, Any]:
+    """Both ends of each figure and the odds of the verdict at each point, None where there are none."""
+    if cube.bands is None:
+        return {}
+    ends = {}
+    for name in FIGURES:
+        pairs = zip(*(_rounded(side[name], name) for side in (cube.bands.low, cube.bands.high)), strict=True)
+        ends[name] = [None if None in pair or not varies(pair) else list(pair) for pair in pairs]
+    kept = [cube.interval(index) is not None for index in np.ndindex(*cube.shape)]
+    odds = [cube.odds(index) or "all draws" for index in np.ndindex(*cube.shape)]
+    return {
+        "intervals": ends,
+        "odds": [text if one else None for text, one in zip(odds, kept, strict=True)],
+        "interval_words": LEVEL_WORDS,
+        "covers": cube.bands.covers,
+    }
 
 
 def _reasons(cube: Cube) -> list[str]:

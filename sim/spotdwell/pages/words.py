@@ -14,6 +14,7 @@ from spotdwell.base.names import AXES
 from spotdwell.maps.choice import length_of, number_of, shown
 from spotdwell.maps.cube import Axis, Cube
 from spotdwell.maps.view import limits_text
+from spotdwell.measure.interval import LEVEL_WORDS
 from spotdwell.output.pictures.style import typeset
 
 ROUNDING = (
@@ -65,6 +66,9 @@ def about_of(cube: Cube) -> dict[str, Any]:
     lines += [_grid_line(axis) for axis in cube.axes]
     lines += [f"{name[:1].upper()}{name[1:]}: {text}." for name, text in setting_lines(cube)]
     lines.append(cells_line(cube))
+    if cube.bands is not None:
+        drawn = f"{cube.bands.draws} joint draws of material values"
+        lines.append(f"{LEVEL_WORDS}s and odds from {drawn} at each setting. {cube.bands.covers}")
     lines.append(typeset(f"Limits of the verdict: {limits_text(cube.limits)}."))
     materials = [
         {"title": table.get("title", typeset(name)), "count": _counted(table), "rows": list(_sources(table))}

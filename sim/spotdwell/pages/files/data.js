@@ -24,6 +24,12 @@ function figureAt(name, point) {
   return map.values[name][point];
 }
 
+// A verdict with the odds that the draws give it, where the map has some.
+function judgedAt(point) {
+  const odds = map.odds?.[point];
+  return odds ? `${wordAt(point).meaning}, ${odds}` : wordAt(point).meaning;
+}
+
 // Outlines of a point in um: radius, and depths of crater, char, dried and coagulated; null if none were kept.
 function outlinesAt(point) {
   const kept = map.outlines[point];
@@ -63,6 +69,15 @@ function plainLength(length) {
 function shownFigure(figure, value) {
   if (value === null) return "–";
   return figure.unit === "µm" ? lengthText(value) : `${significant(value)} ${figure.unit}`;
+}
+
+// Both ends of a figure's interval, such as 378 to 773 µm; null where the map has none or the draws change nothing.
+function intervalText(figure, point) {
+  const ends = map.intervals?.[figure.name][point];
+  if (!ends) return null;
+  const [low, high] = ends.map((end) => shownFigure(figure, end));
+  const [number, ...unit] = low.split(" ");
+  return high.endsWith(` ${unit.join(" ")}`) ? `${number} to ${high}` : `${low} to ${high}`;
 }
 
 function axisText(axis, place) {

@@ -14,7 +14,7 @@ function speak(name, places, isOneOfTwo) {
   const point = pointAt(places);
   const shown = map.figures.filter((figure) => SPOKEN.includes(figure.name) && figureAt(figure.name, point) !== null);
   const texts = shown.map((figure) => `${figure.label} ${shownFigure(figure, figureAt(figure.name, point))}`);
-  const text = [`${isOneOfTwo ? `${name}: ` : ""}${wordAt(point).meaning}`, ...texts].join("; ");
+  const text = [`${isOneOfTwo ? `${name}: ` : ""}${judgedAt(point)}`, ...texts].join("; ");
   if (byId("spoken").textContent !== text) byId("spoken").textContent = text;
 }
 
@@ -25,7 +25,7 @@ function showVerdicts(names, settings) {
     const lead = names.length > 1 ? [element("b", {}, `${name}: `)] : [];
     const mark = element("span", { class: "letter", style: `background:${word.colour};color:${inkOn(word.colour)}` }, word.letter);
     return element("div", { class: "verdict", id: `verdict-${name}` },
-      element("p", { class: "word" }, ...lead, mark, ` ${word.meaning}`),
+      element("p", { class: "word" }, ...lead, mark, ` ${judgedAt(point)}`),
       element("p", { class: "small" }, map.reasons[point]));
   }));
 }
@@ -33,20 +33,24 @@ function showVerdicts(names, settings) {
 function showTable(names, settings) {
   const points = names.map((name) => pointAt(settings[name]));
   const two = names.length > 1;
+  const spans = !two && map.intervals;
   byId("table").tHead.replaceChildren(element("tr", {},
     element("th", { scope: "col" }, "Figure"),
     ...names.map((name) => element("th", { scope: "col" }, two ? name : "Value")),
+    ...(spans ? [element("th", { scope: "col" }, map.interval_words)] : []),
     ...(two ? [element("th", { scope: "col", class: "less" }, "B less A")] : [])));
   byId("table").tBodies[0].replaceChildren(...map.figures.map((figure) => {
     const values = points.map((point) => figureAt(figure.name, point));
-    const cells = values.map((value, place) => figureCell(figure, value, names[place]));
+    const cells = values.map((value, place) => figureCell(figure, value, names[place], points[place]));
+    if (spans) cells.push(element("td", { class: "interval" }, intervalText(figure, points[0]) ?? "–"));
     if (two) cells.push(element("td", { class: "less" }, lessText(figure, ...values)));
     return element("tr", { "data-figure": figure.name }, element("th", { scope: "row", title: figure.meaning }, figure.label), ...cells);
   }));
 }
 
-function figureCell(figure, value, name) {
-  const cell = element("td", { "data-set": name }, shownFigure(figure, value));
+function figureCell(figure, value, name, point) {
+  const span = intervalText(figure, point);
+  const cell = element("td", { "data-set": name, title: span && `${map.interval_words}: ${span}` }, shownFigure(figure, value));
   if (value === null) cell.setAttribute("aria-label", "does not apply");
   return cell;
 }

@@ -79,7 +79,7 @@ function showMap(names, settings, active) {
     button.style.color = marks.length ? "" : inkOn(word.colour);
     button.className = marks.length ? "marked" : "";
     button.tabIndex = marks.includes(active) ? 0 : -1;
-    const label = `${settingText(places)}: ${word.meaning}`;
+    const label = `${settingText(places)}: ${judgedAt(point)}`;
     button.setAttribute("aria-label", marks.length ? `${label}; setting ${marks.join(" and ")}` : label);
     button.title = label;
   }

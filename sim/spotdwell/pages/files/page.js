@@ -110,6 +110,8 @@ function setBoth(a, b) {
 }
 
 function showAbout() {
+  byId("covers").hidden = !map.covers;
+  byId("covers").textContent = map.covers ? `${map.covers} Side by side, point at a figure for its interval.` : "";
   byId("setting").textContent = map.setting.map(([name, text]) => `${name} ${text}`).join(" · ");
   byId("lines").append(...map.about.lines.map((line) => element("li", {}, line)));
   byId("warnings").hidden = map.warnings.length === 0;
