@@ -15,9 +15,9 @@ from spotdwell.spread.brief import SMALL
 
 _FEW_AXES = 3
 """Axes of a map all corners of which are tried to foresee its cost."""
-TIMES, TIMES_SMALL = 4.0, 13.0
-"""How many times as long a point takes with intervals, and a small one, whose draws keep its cells: 2.0 to
-4.4, and 10 to 14, over eight shots of 1 to 180 million cell updates (THEORY.md, Posterior)."""
+TIMES, TIMES_SMALL = 3.0, 10.0
+"""How many times as long a point takes with intervals, and a small one, whose draws keep its cells: 1.9 to 4,
+and 10, over eight settings of 1 to 185 million cell updates (THEORY.md, Posterior)."""
 
 
 def probe_points(plan: MapPlan) -> list[Index]:

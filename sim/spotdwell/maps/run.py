@@ -322,7 +322,7 @@ def map_shots(
     without those that are mapped. With `out` each point is kept in that HDF5 file as it comes, and an earlier
     call of the same map there is gone on with. With `equal`, "average-power" or "energy", all points get as
     much of it as the first, by their pulses' rate, their pauses, the power or the dwell. With `intervals`
-    each point gets the 90 % intervals and the odds that its shot prints, in some 3 to 10 times the time. For
+    each point gets the 90 % intervals and the odds that its shot prints, in 2 to 10 times the time. For
     the rest, and errors, see `map_of`; also InputError for a range that cannot be read or is given in `base`
     too.
     """

@@ -26,7 +26,7 @@ Equal = Annotated[
 ]
 Intervals = Annotated[
     bool,
-    o.option(_MAP, None, "With 90 % intervals and odds of verdicts: 3 to 10 times the time.", "--intervals"),
+    o.option(_MAP, None, "With 90 % intervals and odds of verdicts: 2 to 10 times the time.", "--intervals"),
 ]
 Depth = Annotated[str | None, o.option(_MAP, '"300 um"', "Find the cleanest setting for it.")]
 Cluster = Annotated[str | None, o.option(_MAP, "ADDRESS", "Of a dask scheduler whose workers compute.")]
