@@ -11,6 +11,7 @@ import pytest
 from spotdwell.base.names import MEASURES
 from spotdwell.cli import main
 from spotdwell.measure.verdict import Limits as Verdicts
+from spotdwell.output.result import load
 from spotdwell.sizing.chance import _chance
 from spotdwell.sizing.trials import Limits
 from spotdwell.spread.posterior import Draws
@@ -47,7 +48,7 @@ def test_a_depth_limit_and_coagulation_count_among_limits():
 
 
 @pytest.mark.compiled
-def test_command_states_the_chance_of_its_answer(capsys):
+def test_command_states_the_chance_of_its_answer_and_keeps_its_interval(capsys, tmp_path):
     asked = [
         "size",
         "--on",
@@ -59,9 +60,15 @@ def test_command_states_the_chance_of_its_answer(capsys):
         "--depth",
         "300 um",
         "--json",
+        "--out",
+        str(tmp_path / "size.h5"),
     ]
     assert main(asked) == 0
-    chance = json.loads(capsys.readouterr().out)["chance"]
+    said = json.loads(capsys.readouterr().out)
+    chance = said["chance"]
     # The depth wanted is about the middle of what is possible.
     assert 0.1 < chance["reached"] < 0.9 and chance["low"] < 3e-4 < chance["high"]
     assert "V&V 20" in chance["covers"]
+    kept = load(tmp_path / "size.h5").interval
+    assert kept is not None and kept.measures["crater_depth"] == (chance["low"], chance["high"])
+    assert said["result"]["interval"]["verdicts"] == dict(kept.words)

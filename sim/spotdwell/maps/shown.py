@@ -360,7 +360,10 @@ def _tell_cost(plan: MapPlan, options: MapOptions) -> None:
     count = int(np.prod(plan.shape, dtype=np.int64))
     with stopped("nothing was computed yet."), Watch(options.quiet):
         cost = with_intervals(plan, options.workers)
-    told = f"Intervals: {FEW + 1} more runs at each of {count} points"
+    lacks = (
+        "" if options.out is None or not options.out.exists() else f", but for those that {options.out} holds"
+    )
+    told = f"Intervals: {FEW + 1} more runs at each of {count} points{lacks}"
     if cost is not None:
         where = " on this machine" if options.cluster else ""
         took = "a few seconds" if cost[1] < _STARTED else f"about {time_text(cost[1])}"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from spotdwell.measure.interval import odds_of
 from spotdwell.sizing.run import Sized
@@ -45,12 +45,18 @@ class Chance:
         return (f"{' '.join(parts)}.", self.covers)
 
 
-def chance_of(found: Sized) -> Chance | None:
-    """Chance of an answer; None without one, where it costs too much, or where no row saw its materials."""
+def chance_of(found: Sized) -> tuple[Sized, Chance | None]:
+    """The answer with the intervals of its result, and its chance.
+
+    As it is and None without an answer, where that costs too much, or where no row saw its materials.
+    """
     if not found.found or found.result is None:
-        return None
+        return found, None
     study = brief(found.result, MOST_UPDATES)
-    return None if study is None else _chance(study, found.limits, found.depth)
+    if study is None:
+        return found, None
+    judged = replace(found, result=replace(found.result, interval=study.interval))
+    return judged, _chance(study, found.limits, found.depth)
 
 
 def _chance(study: Uncertainty, limits: Limits, depth: float | None) -> Chance:

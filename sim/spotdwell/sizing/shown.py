@@ -35,8 +35,8 @@ def text(found: Sized, chance: Chance | None = None) -> list[RenderableType]:
     parts: list[RenderableType] = [heading(_title(found)), indented(Text(_setting(found.result)))]
     parts += [Text(), indented(_measures(found.trial, found.limits, found.depth))]
     if found.result is not None:
-        verdict = found.result.verdict
-        parts += section(f"Verdict: {verdict.word}", bullets(verdict.reasons))
+        word = ", ".join(filter(None, (found.result.verdict.word, found.result.odds)))
+        parts += section(f"Verdict: {word}", bullets(found.result.verdict.reasons))
     if chance is not None:
         parts += section("Chance", bullets(chance.sentences))
     for title, sentences in ((_obstacle_title(found), found.obstacles), ("Nearest to it", found.advice)):
@@ -194,7 +194,7 @@ def carry_out(find: Find, out: Path | None, picture: Path | None, as_json: bool,
     with files.stoppable():
         with Watch(quiet) as watch:
             answer = find(Listener(watch.say, watch.see))
-            chance = chance_of(answer)
+            answer, chance = chance_of(answer)
         show = partial(
             files.show,
             lambda: plain_of(answer, chance),
