@@ -18,12 +18,14 @@ from spotdwell.base.errors import InputError
 from spotdwell.base.names import MEASURES
 from spotdwell.maps.bands import BANDED, NOTHING, WORDS, blank_bands, is_sound_band
 from spotdwell.maps.bands_shown import percent_of, tenths
+from spotdwell.maps.choice import Choice
 from spotdwell.maps.cube import OUTLINES, RADII, Axis, Point, blank_cube, failed_point
 from spotdwell.maps.picture import draw_map
 from spotdwell.maps.run import map_plan
 from spotdwell.maps.shown import map_text, plain_of
 from spotdwell.maps.store import GrowingFile, load_cube, resumed_cube, save_cube
 from spotdwell.maps.table import write_table
+from spotdwell.maps.view import choice_text
 from spotdwell.measure.interval import Interval
 from spotdwell.measure.verdict import Limits
 
@@ -229,3 +231,11 @@ def test_points_of_doubtful_verdict_are_marked_on_two_ranges_and_the_marks_expla
     assert marks == {3.2: [20.0, 20.0], 6.0: [40.0]}
     words = texts_of(cube_of(POWER, DWELL), tmp_path / "map.svg")
     assert "verdict in 4 of 5 draws or fewer" in words and "It covers this." in words
+
+
+def test_the_cleanest_setting_has_odds_where_it_was_computed():
+    cube = cube_of(POWER, DWELL)
+    at = dict.fromkeys(MEASURES) | {"char_thickness_floor": 5e-6}
+    point = Choice(1e-4, {"power": 20.0, "dwell": 1e-3}, (2.0, 0.0), "", at, "clean")
+    assert "(clean, 3 in 4, char 5 µm" in choice_text(cube, point)
+    assert "(clean, char 5 µm" in choice_text(cube, replace(point, between="power"))

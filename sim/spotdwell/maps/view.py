@@ -189,6 +189,8 @@ def choice_text(cube: Cube, choice: Choice) -> str:
         if (value := choice.measures[name]) is not None
     ]
     how = f"; between two points along {choice.between}" if choice.between else ""
-    found = f"{choice.word}, {', '.join(figures)} under the floor" if figures else choice.word
+    odds = "" if choice.between else cube.odds(choice.nearest)
+    word = f"{choice.word}, {odds}" if odds else choice.word
+    found = f"{word}, {', '.join(figures)} under the floor" if figures else word
     wanted = length_of(choice.depth)
     return f"Cleanest for a depth of {wanted}: {setting_text(cube.axes, choice)} ({found}{how})."
