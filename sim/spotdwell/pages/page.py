@@ -18,6 +18,7 @@ from spotdwell.base.errors import InputError
 from spotdwell.base.names import AXES, MEASURES
 from spotdwell.console.saving import Files, stopped
 from spotdwell.console.screen import mention, say
+from spotdwell.maps.bands import BANDED
 from spotdwell.maps.choice import in_unit, number_of
 from spotdwell.maps.cube import FAILED, OUTLINES, Axis, Cube
 from spotdwell.maps.regions import TONES as REGIONS
@@ -91,7 +92,7 @@ def page_data(cube: Cube) -> dict[str, Any]:
         "inks": {"ink": INK, "faint": FAINT, "edge": EDGE, "beam": BEAM},
         "figures": [_figure(name, label) for name, label in FIGURES.items()],
         "values": {name: _rounded(cube.measures[name], name) for name in FIGURES},
-        **_intervals(cube),
+        **_intervals(cube, tuple(FIGURES)),
         "word": [words.index(str(word)) for word in cube.word.ravel()],
         "reasons": _reasons(cube),
         **_outlines(cube),
@@ -141,12 +142,12 @@ def _rounded(values: Any, name: str) -> list[float | None]:
     return [None if np.isnan(one) else float(f"{one:.{DIGITS}g}") for one in shown]
 
 
-def _intervals(cube: Cube) -> dict[str, Any]:
-    """Both ends of each figure and the odds of the verdict at each point, None where there are none."""
+def _intervals(cube: Cube, names: tuple[str, ...]) -> dict[str, Any]:
+    """Both ends of the figures `names` and odds of the verdict at each point, None where there are none."""
     if cube.bands is None:
         return {}
     ends = {}
-    for name in FIGURES:
+    for name in (one for one in names if one in BANDED):
         pairs = zip(*(_rounded(side[name], name) for side in (cube.bands.low, cube.bands.high)), strict=True)
         ends[name] = [None if None in pair or not varies(pair) else list(pair) for pair in pairs]
     kept = [cube.interval(index) is not None for index in np.ndindex(*cube.shape)]

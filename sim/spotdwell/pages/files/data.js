@@ -73,7 +73,7 @@ function shownFigure(figure, value) {
 
 // Both ends of a figure's interval, such as 378 to 773 µm; null where the map has none or the draws change nothing.
 function intervalText(figure, point) {
-  const ends = map.intervals?.[figure.name][point];
+  const ends = map.intervals?.[figure.name]?.[point];
   if (!ends) return null;
   const [low, high] = ends.map((end) => shownFigure(figure, end));
   const [number, ...unit] = low.split(" ");
