@@ -35,7 +35,7 @@ ROOMS = {
     "evidence": {"spread"},
     "films": set(),
     "live_page": {"cards", "maps", "pages", "reports", "sizing", "spread"},
-    "maps": {"spread"},
+    "maps": {"scans", "spread"},
     "pages": {"maps"},
     "regimes": {"spread"},
     "reports": {"spread"},

@@ -24,7 +24,8 @@ if TYPE_CHECKING:
     from spotdwell.inputs.read import read_scenario, scenario_named
     from spotdwell.inputs.shot import scenario_of_shot
     from spotdwell.live_page.run import live
-    from spotdwell.maps.run import map_plan, map_shots
+    from spotdwell.maps.plan import map_plan
+    from spotdwell.maps.run import map_shots
     from spotdwell.output.result import Result, load
     from spotdwell.pages.page import class_page
     from spotdwell.pipeline import check_grid, run, shot
@@ -76,7 +77,7 @@ _HOMES = {
     "fastest_scan": "spotdwell.scans.fastest",
     "live": "spotdwell.live_page.run",
     "load": "spotdwell.output.result",
-    "map_plan": "spotdwell.maps.run",
+    "map_plan": "spotdwell.maps.plan",
     "map_shots": "spotdwell.maps.run",
     "read_scenario": "spotdwell.inputs.read",
     "report": "spotdwell.reports.document",

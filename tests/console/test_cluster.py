@@ -15,7 +15,8 @@ from spotdwell.base.errors import RunError
 from spotdwell.console import cluster as clusters
 from spotdwell.inputs.shot import scenario_of_shot
 from spotdwell.maps.cube import OUTLINES, Axis
-from spotdwell.maps.run import MapPlan, map_of
+from spotdwell.maps.plan import MapPlan
+from spotdwell.maps.run import map_of
 from spotdwell.maps.store import load_cube
 
 pytestmark = pytest.mark.compiled

@@ -21,7 +21,7 @@ from spotdwell.maps.bands_shown import percent_of, tenths
 from spotdwell.maps.choice import Choice
 from spotdwell.maps.cube import OUTLINES, RADII, Axis, Point, blank_cube, failed_point
 from spotdwell.maps.picture import draw_map
-from spotdwell.maps.run import map_plan
+from spotdwell.maps.plan import map_plan
 from spotdwell.maps.shown import map_text, plain_of
 from spotdwell.maps.store import GrowingFile, load_cube, resumed_cube, save_cube
 from spotdwell.maps.table import write_table

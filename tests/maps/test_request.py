@@ -7,7 +7,7 @@ from numpy.testing import assert_allclose
 
 from spotdwell.base.errors import InputError
 from spotdwell.base.names import AXES
-from spotdwell.base.settings import SETTINGS
+from spotdwell.base.settings import MAPPED
 from spotdwell.inputs.read import shipped_scenario
 from spotdwell.inputs.shot import scenario_of_shot
 from spotdwell.maps.request import check_mapped, key_of, range_of, ranges_of, scenario_at, text_of
@@ -38,9 +38,7 @@ def test_names_are_read_as_options_and_people_write_them() -> None:
 
 @pytest.mark.parametrize("name", AXES)
 def test_the_example_of_each_input_reads_and_its_values_are_written_back_exactly(name: str) -> None:
-    mapped = SETTINGS[name].mapped
-    assert mapped is not None
-    found = range_of(f"{name}: {mapped.ranges}")
+    found = range_of(f"{name}: {MAPPED[name].ranges}")
     again = range_of(f"{name}: {', '.join(text_of(name, value) for value in found.values)}")
     assert again.values == found.values
 

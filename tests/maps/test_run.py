@@ -19,10 +19,10 @@ from spotdwell.base.errors import InputError, RunError
 from spotdwell.base.names import MEASURES
 from spotdwell.inputs.read import scenario_from_text
 from spotdwell.inputs.shot import scenario_of_shot, scenario_with
-from spotdwell.maps import run as map_plan
 from spotdwell.maps import run as mapping
 from spotdwell.maps.cube import OUTLINES, Axis, Cube
-from spotdwell.maps.run import MapPlan, map_of
+from spotdwell.maps.plan import MapPlan, longest_first, shared_setting
+from spotdwell.maps.run import map_of
 from spotdwell.maps.store import load_cube
 
 pytestmark = pytest.mark.compiled
@@ -121,7 +121,7 @@ def test_materials_may_be_an_axis_and_travel_with_the_map():
 
 def test_shared_settings_leave_out_what_changes():
     train = scenario_of_shot("skin", "20 W", "1 mm", dwell="5 ms", pause="95 ms", count=3)
-    found = map_plan.shared_setting(MapPlan(train, (POWER, Axis("pause", (0.01, 0.1), "ms", "list"))))
+    found = shared_setting(MapPlan(train, (POWER, Axis("pause", (0.01, 0.1), "ms", "list"))))
     assert found == {
         "spot": "1 mm (1/e2, gaussian)",
         "target": "skin",
@@ -254,7 +254,7 @@ class file_limit:
 
 
 def test_longer_points_are_solved_first():
-    order = [index for _, index in mapping.longest_first(PLAN, list(np.ndindex(PLAN.shape)))]
+    order = [index for _, index in longest_first(PLAN, list(np.ndindex(PLAN.shape)))]
     assert order[0] == (2, 0, 1)
     assert order[-1] == (0, 1, 0)
 

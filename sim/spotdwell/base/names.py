@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from spotdwell.base.settings import MAPPED, SETTINGS
+from spotdwell.base.settings import MAPPED, SCAN_SETTINGS, SETTINGS
 from spotdwell.base.units import chosen, convert, significant
 
 
@@ -138,6 +138,9 @@ LEDGER = _table(
 """Terms of the energy ledger."""
 
 AXES = _table(
-    *((name, "", SETTINGS[name].unit, one.display_unit, one.meaning) for name, one in MAPPED.items())
+    *(
+        (name, "", (SETTINGS | SCAN_SETTINGS)[name].unit, one.display_unit, one.meaning)
+        for name, one in MAPPED.items()
+    )
 )
-"""Settings of a shot that a map goes through; the material is a word."""
+"""Settings of a shot or a scan that a map goes through; the material is a word."""

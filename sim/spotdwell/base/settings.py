@@ -76,6 +76,10 @@ MAPPED = {
     "count": Mapped("1, 2, 5, 10", "1", "exposures"),
     "pause": Mapped("10 ms to 1 s, 10, log", "ms", "pause between exposures", may_vanish=True),
     "material": Mapped("skin, liver", "", "material"),
+    "speed": Mapped("200 mm/s to 800 mm/s, 5", "mm/s", "speed of the beam"),
+    "spacing": Mapped("40 um to 140 um, 6", "um", "spacing of the lines"),
+    "passes": Mapped("1, 2, 3", "1", "passes"),
+    "line_pause": Mapped("0 ms to 40 ms, 5", "ms", "pause between lines", may_vanish=True),
 }
 """By the setting's name."""
 
@@ -120,6 +124,17 @@ _ROWS = (
 )
 SETTINGS = {one.name: one for one in _ROWS}
 """By name, in the order of the help."""
+
+SCAN_SETTINGS = {
+    one.name: one
+    for one in (
+        Setting("speed", "scan.speed", "400 mm/s", BEAM, "Of the beam along a line.", "m/s"),
+        Setting("spacing", "scan.spacing", "0.1 mm", BEAM, "Between neighbouring lines.", "m"),
+        Setting("passes", "scan.passes", "2", TIME, "Over the whole area.", "1", int),
+        Setting("line_pause", "scan.line_pause", "10 ms", TIME, "Beam off between lines.", "s"),
+    )
+}
+"""Settings of a scan that a map may vary, by name."""
 
 _OUTPUTS = ("out", "picture", "table", "save", "title")
 """Options of verbs before the first of which the settings stand."""

@@ -16,7 +16,7 @@ from spotdwell.inputs.shot import scenario_with
 from spotdwell.live_page.knobs import Settings, kwargs_of, scenario_of
 from spotdwell.live_page.shown import shot_shown, shown, with_intervals
 from spotdwell.live_page.take import JUDGED, taken
-from spotdwell.maps.run import MapPlan, map_plan
+from spotdwell.maps.plan import MapPlan, map_plan
 from spotdwell.output.pictures.style import typeset
 from spotdwell.output.result import Result
 from spotdwell.pipeline import as_result, solved

@@ -9,7 +9,8 @@ import numpy as np
 
 from spotdwell.base.errors import SpotdwellError
 from spotdwell.console.workers import cores
-from spotdwell.maps.run import Index, MapPlan, point_of
+from spotdwell.maps.plan import Index, MapPlan
+from spotdwell.maps.run import point_of
 from spotdwell.pipeline import solved
 from spotdwell.spread.brief import SMALL
 

@@ -29,7 +29,8 @@ from spotdwell.maps.cost import foreseen, probe_points, with_intervals
 from spotdwell.maps.cube import FAILED, Cube
 from spotdwell.maps.curves import CURVES
 from spotdwell.maps.picture import draw_map
-from spotdwell.maps.run import MapPlan, map_of, point_of
+from spotdwell.maps.plan import MapPlan
+from spotdwell.maps.run import map_of, point_of
 from spotdwell.maps.table import write_table
 from spotdwell.maps.view import View, check_panels, choice_text, joined, limits_text, view_of
 from spotdwell.maps.window import check_depth, cleanest
@@ -154,7 +155,10 @@ def _choice_lines(cube: Cube, choice: Choice | None, wanted: float | None) -> li
         return [Text(), Text(text)]
     lines = [Text(), Text(_ascii(choice_text(cube, choice)))]
     if choice.between:
-        lines.append(Text(f"It is interpolated: check it with a shot of {setting_text(cube.axes, choice)}."))
+        kind = "scan" if "scan" in cube.setting else "shot"
+        lines.append(
+            Text(f"It is interpolated: check it with a {kind} of {setting_text(cube.axes, choice)}.")
+        )
     return lines
 
 

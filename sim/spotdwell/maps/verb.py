@@ -62,9 +62,10 @@ def map_verb(
     "dwell: 1 ms to 0.2 s, 10, log" --depth "300 um" --picture map.png
 
     --over takes power, spot, dwell, pulse_duration, repetition_rate, peak_power, wavelength, count, pause
-    and material.
+    and material; from a scenario with a scan power, spot, wavelength, material, speed, spacing, passes and
+    line_pause.
     """
-    from spotdwell.maps.run import map_plan
+    from spotdwell.maps.plan import map_plan
     from spotdwell.maps.shown import MapOptions, base_of, carry_out
 
     base = base_of(scenario, {"material": material, **settings})

@@ -203,8 +203,8 @@ _PLACE = re.compile(r"\{\{(\w+)\}\}")
 def class_page(cube: Cube, path: str | os.PathLike[str]) -> None:
     """Write `cube` as one HTML page to `path`, whole or not at all.
 
-    The page needs no server, network or other file. Raises InputError for a map of too many points or without
-    a single solved one, and RunError where the file cannot be written.
+    The page needs no server, network or other file. Raises InputError for a map of scans, of too many
+    points or without a single solved one, and RunError where the file cannot be written.
     """
     check_cube(cube, str(path))
     text = page_text(cube)
@@ -214,6 +214,9 @@ def class_page(cube: Cube, path: str | os.PathLike[str]) -> None:
 
 def check_cube(cube: Cube, where: str) -> None:
     """Raise InputError where `cube`, called `where`, makes no page."""
+    if "scan" in cube.setting:
+        advice = "Draw the map itself."
+        raise InputError(where, "a map of shots at rest for a page", "one of scans", advice)
     if (count := cube.word.size) > MOST_POINTS:
         advice = "Map fewer values, or fix one of the inputs."
         raise InputError(where, f"a map of at most {MOST_POINTS} points for a page", str(count), advice)

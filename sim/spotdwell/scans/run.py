@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import replace
 from typing import Any
 
@@ -190,17 +190,17 @@ def _verdict(
     return replace(verdict, reasons=tuple(reasons)), within
 
 
-def scan_setting(scenario: Scenario) -> dict[str, str]:
-    """What a caption says of a scan."""
+def scan_setting(scenario: Scenario, left_out: Collection[str] = ()) -> dict[str, str]:
+    """What a caption says of a scan, without the settings of its pattern that are `left_out`."""
     setting = setting_of(scenario)
     setting.pop("exposure", None)
     if scenario.scan is not None:
-        setting["scan"] = pattern_text(scenario.scan)
+        setting["scan"] = pattern_text(scenario.scan, left_out)
     return setting
 
 
-def pattern_text(table: ScanTable) -> str:
-    """The pattern in words."""
+def pattern_text(table: ScanTable, left_out: Collection[str] = ()) -> str:
+    """The pattern in words, without the settings that are `left_out`."""
     area = f"{units.written(table.length, 'm')} x {units.written(table.across, 'm')}"
     if table.way is Way.SPIRAL:
         area = f"{units.written(table.length, 'm')} wide"
@@ -209,4 +209,9 @@ def pattern_text(table: ScanTable) -> str:
     )
     passes = f"{table.passes} passes" if table.passes > 1 else "one pass"
     turned = ", every second one turned" if table.turned and table.passes > 1 else ""
-    return f"{table.way}, {area}, {units.written(table.spacing, 'm')} apart, {pace}, {passes}{turned}"
+    parts = {
+        "spacing": f"{units.written(table.spacing, 'm')} apart",
+        "speed": pace,
+        "passes": passes + turned,
+    }
+    return ", ".join([str(table.way), area, *(one for name, one in parts.items() if name not in left_out)])
