@@ -1,5 +1,6 @@
 """Small problems on which the kernels run in moments, compiled or not."""
 
+import dataclasses
 import math
 
 import numpy as np
@@ -143,6 +144,10 @@ class Bench:
             )  # fmt: skip
         return heat
 
+    def total(self, booked):
+        """Heat of the target and all that has left it [J]."""
+        return self.heat() + booked.heat
+
 
 @pytest.fixture
 def bench():
@@ -184,3 +189,12 @@ def dry():
 @pytest.fixture
 def film():
     return FILM
+
+
+@pytest.fixture
+def removing():
+    def make(medium, **values):
+        """`medium` with other values of its removal."""
+        return dataclasses.replace(medium, removal=dataclasses.replace(medium.removal, **values))
+
+    return make
