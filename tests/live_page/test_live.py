@@ -143,7 +143,7 @@ def test_a_laser_file_takes_the_place_of_the_spot(served):
     assert laser["dials"] == [{"dial": "1", "spot": "0.5 mm"}, {"dial": "2", "spot": "1 mm"}]
     settings = {name: text for name, text in SHOT.items() if name != "spot"}
     found = dict(served.do("shot", settings | {"laser": "co2.toml", "dial": "2"}))["full"]
-    assert found["beam"] == pytest.approx(1000.0)
+    assert found["beam"]["diameter"] == pytest.approx(1000.0)
     assert served.do("find", settings | {"laser": "co2.toml", "dial": "2"}, unknown="spot", depth="9 um")[0][
         0
     ] == ("wrong")

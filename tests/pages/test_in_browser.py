@@ -215,6 +215,53 @@ def test_the_drawn_crater_is_as_deep_and_wide_as_its_scale_says(page):
     assert (below[:, 0].max() - below[:, 0].min()) / 2.0 / scale == pytest.approx(reach, abs=step)
 
 
+def beam_drawn(page: Page, name: str = "A") -> tuple[float, float, float]:
+    """Diameter [um] between the tips of its measure, and highest and mean irradiance [W/mm2] by its axis."""
+    scale = float(page.one(f"#figure-{name} svg").get_attribute("data-scale"))
+    left, _, right = map(
+        float, re.match(NUMBERS, page.one(f"#figure-{name} .diameter").get_attribute("d")).groups()
+    )
+    curve = page.one(f"#figure-{name} .profile").get_attribute("d")
+    heights = [float(y) for _, y in re.findall(r"(-?[0-9.]+),(-?[0-9.]+)", curve)]
+    foot = float(re.search(r"V([0-9.]+)H", curve)[1])
+    zero, mark = [
+        (float(one.get_attribute("y")) - 4.0, float(one.text))
+        for one in page.all(f"#figure-{name} .irradiance")
+    ]
+    assert zero == (pytest.approx(foot, abs=0.01), 0.0)
+    per_pixel = mark[1] / (zero[0] - mark[0])
+    mean = float(re.search(r",([0-9.]+)h", page.one(f"#figure-{name} .mean").get_attribute("d"))[1])
+    return (right - left) / scale, (foot - min(heights)) * per_pixel, (foot - mean) * per_pixel
+
+
+NUMBERS = r"M([0-9.]+),([0-9.]+)H([0-9.]+)"
+
+
+@pytest.mark.parametrize("both", [False, True], ids=["one", "two"])
+def test_the_beam_is_drawn_over_the_section_as_wide_and_as_strong_as_it_is(page, both):
+    if both:
+        page.one("#two").click()
+        page.press("#B-power", Key.HOME)
+    page.press("#A-power", Key.END)
+    for name in ("A", "B") if both else ("A",):
+        power = page.cube.axes[0].values[page.places(name)[0]]
+        # 0.6 mm by 1/e2: the mean is the power over that circle, the peak of a gaussian twice as much.
+        mean = power / (np.pi * 0.3**2)
+        across, highest, average = beam_drawn(page, name)
+        # Places on the curve have two decimals of a pixel, of some 45 up and 300 across at full power.
+        assert across == pytest.approx(600.0, rel=1e-3)
+        assert highest == pytest.approx(2.0 * mean, abs=1e-3 * 2.0 * 40.0 / (np.pi * 0.3**2))
+        assert average == pytest.approx(mean, abs=1e-3 * 40.0 / (np.pi * 0.3**2))
+        assert figure_words(page, name) == [f"{2.0 * mean:.3g}", f"{mean:.3g}"]
+
+
+def figure_words(page: Page, name: str) -> list[str]:
+    """Highest and mean irradiance, as the label of the drawing says them to those who hear the page."""
+    label = page.one(f"#figure-{name} svg").get_attribute("aria-label")
+    assert "gaussian, 1/e² 600 µm, which holds 86.5 % of the power" in label
+    return [f"{float(one):.3g}" for one in re.findall(r"([0-9.]+) W/mm²", label)]
+
+
 def test_side_by_side_has_one_scale_and_the_differences_in_words(page):
     assert not page.one("#figure-B").is_displayed()
     page.one("#two").click()

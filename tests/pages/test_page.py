@@ -28,6 +28,7 @@ MATERIAL = Axis("material", ("skin", "oral_mucosa"), "", "list")
 TITLE = "Größe </script><b> & Tiefe"
 SCENARIO = """
 [beam]
+wavelength = "10.6 um"
 diameter = "0.6 mm"
 [target]
 [[target.layers]]
@@ -198,7 +199,7 @@ def test_a_reason_is_told_for_each_verdict_and_limit(cube):
     assert data["about"]["materials"][0]["rows"] == [
         ["density", "1125 kg/m3", "measured", "A paper <of> 1999"]
     ]
-    assert (data["beam"], data["layers"], data["closed"]) == ([600.0], [250.0], False)
+    assert (data["beam"]["across"], data["layers"], data["closed"]) == ([600.0], [250.0], False)
 
 
 def test_answers_are_those_of_the_cube(cube):

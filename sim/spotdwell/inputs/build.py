@@ -10,9 +10,10 @@ from spotdwell.base.errors import InputError
 from spotdwell.inputs import medium as media
 from spotdwell.inputs.extent import checked_extent
 from spotdwell.inputs.laser_file import laser_note
+from spotdwell.inputs.light import BeamTable
 from spotdwell.inputs.medium import medium_of
 from spotdwell.inputs.read import materials_of
-from spotdwell.inputs.schema import Scenario
+from spotdwell.inputs.schema import GridTable, Scenario
 from spotdwell.model.beam import Beam, Profile, beam_radius, focused_radius
 from spotdwell.model.columns import Geometry
 from spotdwell.model.exposure import Exposure, carried, gated
@@ -20,7 +21,16 @@ from spotdwell.model.grid import GridRequest, choose_grid
 from spotdwell.model.problem import Ending, Problem, Stepping
 from spotdwell.model.target import Layer, Surface, Target
 
-__all__ = ["beam_of", "cautions_of", "exposure_of", "medium_of", "problem_of", "request_of", "target_of"]
+__all__ = [
+    "beam_of",
+    "beam_on",
+    "cautions_of",
+    "exposure_of",
+    "medium_of",
+    "problem_of",
+    "request_of",
+    "target_of",
+]
 
 
 def problem_of(scenario: Scenario) -> Problem:
@@ -93,9 +103,13 @@ def target_of(scenario: Scenario) -> Target:
 
 def beam_of(scenario: Scenario) -> Beam:
     """Beam on the target; over a slab an even one, as wide as the slab's area."""
-    table = scenario.beam
-    if scenario.grid.geometry is Geometry.SLAB:
-        radius = math.sqrt((scenario.grid.area or 0.0) / math.pi)
+    return beam_on(scenario.beam, scenario.grid)
+
+
+def beam_on(table: BeamTable, grid: GridTable) -> Beam:
+    """The same of the two tables of a scenario that it comes from."""
+    if grid.geometry is Geometry.SLAB:
+        radius = math.sqrt((grid.area or 0.0) / math.pi)
         return Beam(table.wavelength, radius, Profile.FLAT_TOP, plume_transmittance=table.plume_transmittance)
     order, inner_ratio = table.order or 2.0, table.inner_ratio or 0.0
     if table.optics is not None:

@@ -15,9 +15,10 @@ from pydantic import ValidationError
 
 from spotdwell import library
 from spotdwell.base.errors import InputError, together
+from spotdwell.inputs.light import BeamTable
 from spotdwell.inputs.material import KEY as BASED_ON
 from spotdwell.inputs.material import Material
-from spotdwell.inputs.schema import Origin, Scenario
+from spotdwell.inputs.schema import GridTable, Origin, Scenario
 from spotdwell.inputs.toml import check_foreign, schema_complaint, table_of, text_in
 
 
@@ -60,6 +61,20 @@ def scenario_from_dict(data: Mapping[str, Any], origin: Origin | str = "scenario
     scenario._origin = origin
     materials_of(scenario)
     return scenario
+
+
+def beam_tables(text: str, name: str = "scenario") -> tuple[BeamTable, GridTable]:
+    """Tables [beam] and [grid] of the scenario in TOML `text`, which may lack all others.
+
+    No file is opened for them. Raises InputError for a text that is not TOML and for wrong tables.
+    """
+    data, where = table_of(text, name), Origin(name).where
+    light, grid = data.get("beam", {}), data.get("grid", {})
+    check_foreign({"beam": light, "grid": grid}, where)
+    try:
+        return BeamTable.model_validate(light), GridTable.model_validate(grid)
+    except ValidationError as error:
+        raise schema_complaint(error, Scenario, where) from None
 
 
 def materials_of(scenario: Scenario) -> dict[str, Material]:

@@ -25,6 +25,7 @@ from spotdwell.output.pictures.style import BEAM, EDGE, FAINT, INK, TONES
 _OWN = "spotdwell.live_page", "files"
 _DRAWING = "spotdwell.pages", "files"
 """Of the class page, which draws sections in a browser."""
+_SHARED = ("drawing.js", "profile.js")
 _KINDS = {".js": "text/javascript", ".css": "text/css", ".html": "text/html"}
 _TASKS = ("shot", "find", "map", "take")
 _TEXTS = 16
@@ -57,7 +58,7 @@ def app_of(desk: Desk) -> Starlette:
 
     async def file(request: Request) -> Response:
         name = request.path_params["name"]
-        for place in (_OWN, _DRAWING) if name == "drawing.js" else (_OWN,):
+        for place in (_OWN, _DRAWING) if name in _SHARED else (_OWN,):
             if Path(name).suffix in _KINDS and (files(place[0]) / place[1] / name).is_file():
                 return _file(*place, name)
         return PlainTextResponse("There is no such file.\n", 404)

@@ -13,17 +13,17 @@ from spotdwell.maps.regions import TONES as REGIONS
 from spotdwell.measure.interval import varies
 from spotdwell.measure.outlines import outlines_of
 from spotdwell.measure.verdict import Word
+from spotdwell.model.columns import Geometry
 from spotdwell.output.pictures.history import cools_long, last_lit
 from spotdwell.output.pictures.style import typeset
 from spotdwell.output.result import Result
+from spotdwell.pages.beam import across_shown, profile_shown
 from spotdwell.pages.page import DIGITS, FIGURES, LETTERS
 from spotdwell.solve.outcome import Outcome
 from spotdwell.spread.shown import verdict_odds
 
 MOST_ROWS = 400
 """Of a history in the page: more than a screen has dots for."""
-_SHOWN = {"crater_depth": FIGURES["crater_depth"], "deepest": "Deepest", **FIGURES}
-"""Measures in the table: those of the class page, and the depth that a verdict names."""
 _LEAST_SINCE = 1e-3
 """Of the time of cooling, at which its logarithmic axis begins."""
 
@@ -36,19 +36,25 @@ def shot_shown(outcome: Outcome, result: Result, cells: tuple[str, ...]) -> dict
         "text": result.verdict.text,
         "why": why_of(result),
         "reasons": [typeset(one) for one in result.verdict.reasons],
-        "rows": [row for name in _SHOWN if (row := _row(result, name)) is not None],
-        "values": {name: _rounded(result.measures[name]) for name in _SHOWN},
+        "rows": [row for name in FIGURES if (row := _row(result, name)) is not None],
+        "values": {name: _rounded(result.measures[name]) for name in FIGURES},
         "outlines": {
             "reach": _micrometres(radius[-1]),
             "depths": [[_micrometres(one) for one in line] for line in depths],
         },
-        "beam": _micrometres(2.0 * float(result.beam["radius"])),
+        "beam": _beam(outcome, result),
         "history": history_shown(result),
         "notes": [typeset(note) for note in result.notes if note not in cells],
         "cells": typeset("; ".join(cells)),
         "setting": typeset(", ".join(result.setting.values())),
         "seconds": result.cost["wall_time"],
     }
+
+
+def _beam(outcome: Outcome, result: Result) -> dict[str, Any]:
+    beam, even = outcome.problem.beam, result.geometry is Geometry.SLAB
+    mean = units.convert(result.measures["irradiance_mean"], "W/m2", "W/mm2")
+    return {**profile_shown(beam, even), "diameter": across_shown(beam), "mean": _rounded(float(mean))}
 
 
 def with_intervals(known: dict[str, Any], result: Result) -> dict[str, Any]:
@@ -126,7 +132,7 @@ def _row(result: Result, name: str) -> dict[str, Any] | None:
     quantity = MEASURES[name]
     return {
         "name": name,
-        "label": _SHOWN[name],
+        "label": FIGURES[name],
         "meaning": quantity.meaning,
         "text": shown(name, value, result.measures.get("cell_depth")),
         "interval": None,

@@ -28,10 +28,10 @@ from spotdwell.measure.interval import LEVEL_WORDS, varies
 from spotdwell.measure.verdict import verdict_of
 from spotdwell.output.pictures.style import BEAM, EDGE, FAINT, INK, TONES, typeset
 from spotdwell.output.whole_file import whole_file
+from spotdwell.pages.beam import beams_of
 from spotdwell.pages.questions import questions_of
 from spotdwell.pages.words import (
     about_of,
-    beam_of,
     cells_line,
     ground_of,
     setting_lines,
@@ -46,6 +46,7 @@ FINE, COARSE, SHALLOW = 0.1, 1.0, 100.0
 
 FIGURES = {
     "crater_depth": "Depth",
+    "deepest": "Deepest",
     "crater_width": "Width",
     "char_thickness_floor": "Char, floor",
     "char_thickness_wall": "Char, wall",
@@ -90,13 +91,13 @@ def page_data(cube: Cube) -> dict[str, Any]:
         "words": [_word(word) for word in words],
         "tones": {name: {"colour": tone.colour, "hatch": tone.hatch} for name, tone in TONES.items()},
         "inks": {"ink": INK, "faint": FAINT, "edge": EDGE, "beam": BEAM},
-        "figures": [_figure(name, label) for name, label in FIGURES.items()],
+        "figures": [_figure(name, label) for name, label in FIGURES.items() if _is_told(cube, name)],
         "values": {name: _rounded(cube.measures[name], name) for name in FIGURES},
         **_intervals(cube, tuple(FIGURES)),
         "word": [words.index(str(word)) for word in cube.word.ravel()],
         "reasons": _reasons(cube),
         **_outlines(cube),
-        "beam": beam_of(cube),
+        "beam": beams_of(cube),
         **ground_of(cube),
         "cells": cells_line(cube),
         "warnings": warnings_of(cube),
@@ -135,6 +136,12 @@ def _word(word: str) -> dict[str, str]:
 def _figure(name: str, label: str) -> dict[str, str]:
     unit, meaning = typeset(f" {MEASURES[name].display_unit}").strip(), MEASURES[name].meaning
     return {"name": name, "label": label, "unit": unit, "meaning": meaning}
+
+
+def _is_told(cube: Cube, name: str) -> bool:
+    """Whether the table has a line for a figure: the deepest point has none where all are in the middle."""
+    depth, deepest = (np.nan_to_num(cube.measures[one]) for one in ("crater_depth", "deepest"))
+    return name != "deepest" or bool(np.any(deepest > 1.1 * depth + 1e-6))
 
 
 def _rounded(values: Any, name: str) -> list[float | None]:
@@ -195,7 +202,7 @@ def _outlines(cube: Cube) -> dict[str, Any]:
 MOST_POINTS = 5000
 """Settings of a page: some 1 kB each, which a browser reads at once."""
 _FOLDER = "files"
-_SCRIPTS = ("data", "drawing", "figures", "controls", "map", "questions", "page")
+_SCRIPTS = ("data", "profile", "drawing", "figures", "controls", "map", "questions", "page")
 """In the order in which each uses those before it."""
 _PLACE = re.compile(r"\{\{(\w+)\}\}")
 

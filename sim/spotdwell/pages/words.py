@@ -80,15 +80,6 @@ def about_of(cube: Cube) -> dict[str, Any]:
     return {"lines": [*lines, _LEFT_OUT, ROUNDING], "materials": materials}
 
 
-def beam_of(cube: Cube) -> list[float | None]:
-    """Diameter of the beam [um] at each value of the axis of spots, else the one of all points."""
-    for axis in cube.axes:
-        if axis.name == "spot":
-            return [float(f"{1e6 * float(value):.5g}") for value in axis.values]
-    text = tomllib.loads(cube.scenario_text).get("beam", {}).get("diameter")
-    return [None if text is None else _micrometres(text)]
-
-
 def ground_of(cube: Cube) -> dict[str, Any]:
     """Depths [um] at which layers of the target end, and whether the last one is the end of the target."""
     layers = tomllib.loads(cube.scenario_text).get("target", {}).get("layers", [])

@@ -42,9 +42,11 @@ function outlinesAt(point) {
   return { radius, depths, step, reach: map.ends[point], deepest: Math.max(...depths[3]) };
 }
 
+// Beam at these places, with its diameter in um and its mean irradiance in W/mm²; null where none is known.
 function beamAt(places) {
-  const axis = map.axes.findIndex((one) => one.name === "spot");
-  return axis < 0 ? map.beam[0] : map.beam[places[axis]];
+  if (map.beam === null) return null;
+  const { across, axis } = map.beam;
+  return { ...map.beam, diameter: across[axis === null ? 0 : places[axis]], mean: figureAt("irradiance_mean", pointAt(places)) };
 }
 
 // Three significant digits, without an exponent.

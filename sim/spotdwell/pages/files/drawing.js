@@ -1,8 +1,9 @@
-// Drawing: outlines of one setting in section, at equal scales across and down, with a depth axis and a bar.
+// Drawing: outlines of one setting in section, at equal scales across and down, with a depth axis and a bar. Above it
+// stands what `profile.js` draws of the beam.
 
 const ZONES = [["coagulated", 3], ["dried", 2], ["charred", 1]];
 const STEPS = [1, 1.2, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10];
-const MARGIN = { left: 48, right: 10, top: 44, bottom: 10 };
+const MARGIN = { left: 48, right: 10, top: 24, bottom: 10 };
 const DEEPEST = 5.2; // Depth of a drawing over its half width: beyond it the crater is cut off, and says so.
 
 // The next larger round number, so that a drawing keeps its scale while a slider moves a little.
@@ -11,13 +12,15 @@ function roundedUp(number) {
   return decade * STEPS.find((step) => step * decade >= number * (1 - 1e-9));
 }
 
-// Half width and depth in um that hold these points.
+// Half width and depth in um that hold these points, and the irradiance in W/mm² that holds their beams'.
 function frameOf(points) {
   const all = points.map(outlinesAt).filter((one) => one !== null);
-  if (all.length === 0) return { half: 500, depth: 500 };
-  const half = roundedUp(Math.max(...all.map((one) => one.reach), 1));
+  const beams = points.map((point) => beamAt(placesOf(point))).filter((one) => one !== null);
+  const irradiance = roundedUp(Math.max(...beams.map(peakOf), 1e-9));
+  if (all.length === 0) return { half: 500, depth: 500, irradiance };
+  const half = roundedUp(Math.max(...all.map((one) => one.reach), ...beams.map(roomOf), 1));
   const depth = Math.max(...all.map((one) => one.deepest)) * 1.1;
-  return { half, depth: Math.min(Math.max(roundedUp(Math.max(depth, 1)), 0.4 * half), DEEPEST * half) };
+  return { half, depth: Math.min(Math.max(roundedUp(Math.max(depth, 1)), 0.4 * half), DEEPEST * half), irradiance };
 }
 
 let frameOfMap = null;
@@ -69,24 +72,27 @@ function draw(name, places, frame, isOneOfTwo, paper) {
   }
   const size = paper ?? { width: svg.clientWidth, height: svg.clientHeight };
   if (size.width < 100 || (!paper && window.matchMedia("print").matches)) return; // Paper keeps the drawing made for it.
-  const view = viewOf(frame, size);
+  const lit = beamAt(places);
+  const view = viewOf(frame, size, lit !== null);
   svg.setAttribute("viewBox", `0 0 ${size.width} ${size.height}`);
-  svg.setAttribute("aria-label", `Cross-section, ${settingText(places)}: ${told(point)}`);
+  svg.setAttribute("aria-label", `Cross-section, ${settingText(places)}: ${told(point)}${lit ? `. Above it the ${beamInWords(lit)}` : ""}`);
   svg.dataset.scale = view.scale;
   svg.replaceChildren(
     drawn("clipPath", { id: `clip-${name}` }, drawn("rect", { x: view.left, y: 0, width: view.width, height: view.top + view.height })),
     drawn("g", { "clip-path": `url(#clip-${name})` },
-      ...ground(view), ...zones(view, outlines), ...beam(view, beamAt(places))),
+      ...ground(view), ...zones(view, outlines), ...(lit ? profile(view, lit) : [])),
+    ...(lit ? irradianceAxis(view, lit) : []),
     ...cutOff(view, outlines), ...depthAxis(view), ...scaleBar(view), ...sign(view, isOneOfTwo ? name : ""));
 }
 
-function viewOf(frame, size) {
+function viewOf(frame, size, isLit) {
+  const top = isLit ? skyOf(size) : MARGIN.top;
   const width = size.width - MARGIN.left - MARGIN.right;
-  const height = size.height - MARGIN.top - MARGIN.bottom;
+  const height = size.height - top - MARGIN.bottom;
   const scale = Math.min(width / (2 * frame.half), height / frame.depth);
   const middle = MARGIN.left + width / 2;
-  return { ...MARGIN, width, height, scale, middle, depth: height / scale, half: width / 2 / scale,
-    x: (radius) => middle + radius * scale, y: (depth) => MARGIN.top + depth * scale };
+  return { ...MARGIN, top, width, height, scale, middle, depth: height / scale, half: width / 2 / scale,
+    irradiance: frame.irradiance, x: (radius) => middle + radius * scale, y: (depth) => top + depth * scale };
 }
 
 function ground(view) {
@@ -133,20 +139,6 @@ function edgeLine(view, outlines, zone) {
   return pieces.filter((piece) => piece.length > 1).map(path).join("");
 }
 
-function beam(view, diameter) {
-  if (!diameter) return [];
-  const half = (diameter / 2) * view.scale;
-  const look = { stroke: map.inks.beam, "stroke-width": 1.4 };
-  const text = drawn("text", { x: view.middle, y: 15, "text-anchor": "middle", class: "over", fill: map.inks.beam },
-    `beam ${plainLength(diameter)}`);
-  const sides = `M${view.middle - half},22V${view.top} M${view.middle + half},22V${view.top}`;
-  const tip = 5;
-  const arrow = `M${view.middle},22V${view.top - 2} m${-tip},${-tip} l${tip},${tip} l${tip},${-tip}`;
-  return [
-    drawn("rect", { x: view.middle - half, y: 22, width: 2 * half, height: view.top - 22, fill: map.inks.beam, "fill-opacity": 0.12 }),
-    drawn("path", { d: sides, ...look }), drawn("path", { d: arrow, ...look, fill: "none" }), text];
-}
-
 // Where layers of the target meet.
 function layerLines(view) {
   return map.layers.filter((depth) => depth < view.depth).map((depth) =>
@@ -186,7 +178,7 @@ function depthAxis(view) {
   }
   const unit = inMillimetres ? "mm" : "µm";
   return [drawn("path", { d: `M${view.left},${view.top}v${view.height}`, stroke: map.inks.ink }), ...ticks,
-    drawn("text", { x: 2, y: 15 }, `depth [${unit}]`)];
+    drawn("text", { x: 2, y: view.top - 9 }, `depth [${unit}]`)];
 }
 
 function scaleBar(view) {
@@ -201,7 +193,7 @@ function scaleBar(view) {
 }
 
 function sign(view, name) {
-  return name ? [drawn("text", { x: view.left + view.width - 16, y: 26, class: "sign" }, name)] : [];
+  return name ? [drawn("text", { x: view.left + view.width - 16, y: view.top + 26, class: "sign" }, name)] : [];
 }
 
 function showKey() {

@@ -3,7 +3,7 @@
 // A setting's result in one sentence.
 function told(point) {
   if (!isSolved(point)) return wordAt(point).meaning;
-  const depth = figureAt("crater_depth", point);
+  const depth = figureAt("deepest", point);
   return depth ? `${wordAt(point).meaning}, crater ${lengthText(depth)} deep` : `${wordAt(point).meaning}, nothing removed`;
 }
 
