@@ -40,6 +40,7 @@ MAP = (
 class Key:
     """Codes by which WebDriver names keys (W3C WebDriver, keyboard actions)."""
 
+    SPACE = " "
     TAB, END, HOME = "\ue004", "\ue010", "\ue011"
     LEFT, UP, RIGHT, DOWN = "\ue012", "\ue013", "\ue014", "\ue015"
 
@@ -298,22 +299,29 @@ def test_a_cell_of_the_map_sets_the_sliders_by_click_and_by_keys(page):
     assert page.run("return document.querySelectorAll('#cells button[tabindex=\"0\"]').length") == 1
 
 
-def test_questions_and_answers_are_shown_and_hidden(page):
+def test_questions_are_folded_over_their_answers(page):
     assert not page.one("#questions").is_displayed()
     page.one("#ask").click()
-    assert page.one("#questions").is_displayed()
-    show, both = page.all("#asked li:first-child button")
-    answer = page.one("#answer-0")
-    assert not answer.is_displayed()
-    show.click()
-    assert answer.is_displayed() and show.get_attribute("aria-expanded") == "true"
-    both.click()
+    folds = page.all("#asked details")
+    assert len(folds) == len(page.all("#asked li")) > 4
+    assert not any(one.is_displayed() for one in page.all("#asked .answer"))
+    answer = page.one("#asked .answer")
+    # By keys, as a summary is a control of its own.
+    page.press("#asked summary", Key.SPACE)
+    assert answer.is_displayed() and sum(one.is_displayed() for one in page.all("#asked .answer")) == 1
+    page.one("#asked .answer button").click()
     assert page.one("#figure-B").is_displayed()
     for axis, place in zip(page.cube.axes, page.places("A"), strict=True):
         value = page.one(f"#A-{axis.name}-value").text if axis.unit else ""
         assert value in answer.text, place
-    show.click()
+    page.press("#asked summary", Key.SPACE)
     assert not answer.is_displayed()
+    assert page.one("#unfold").text == "Open all answers"
+    page.one("#unfold").click()
+    assert all(one.is_displayed() for one in page.all("#asked .answer"))
+    assert page.one("#unfold").text == "Fold all answers"
+    page.one("#unfold").click()
+    assert not any(one.is_displayed() for one in page.all("#asked .answer"))
     page.one("#ask").click()
     assert not page.one("#questions").is_displayed()
 
@@ -321,6 +329,7 @@ def test_questions_and_answers_are_shown_and_hidden(page):
 def test_everything_is_reached_by_the_tab_key_and_shows_its_focus(page):
     page.one("#two").click()
     page.one("#ask").click()
+    first = page.one("#asked summary").text
     page.run("document.activeElement.blur()")
     focus = "const e = document.activeElement; return e === document.body ? null : "
     seen = []
@@ -329,7 +338,7 @@ def test_everything_is_reached_by_the_tab_key_and_shows_its_focus(page):
         name = page.run(f"{focus} e.id || e.textContent.trim()")
         seen.append(name)
         assert name is None or page.run(f"{focus} getComputedStyle(e).outlineStyle") == "solid", name
-    for wanted in ("two", "ask", "scale", "print", "A-power", "B-dwell", "B-material", "Show the answer"):
+    for wanted in ("two", "ask", "scale", "print", "A-power", "B-dwell", "B-material", "unfold", first):
         assert wanted in seen
     # Of the map's cells the tab key stops at the marked one alone.
     assert {name for name in seen if name and len(name) == 1} == {"A"}
@@ -445,6 +454,25 @@ def test_without_intervals_the_page_says_nothing_of_them(page):
     assert page.one("#table thead").text == "Figure Value" and not page.one("#covers").is_displayed()
     assert page.one("#verdict-A .word").text.endswith(str(page.cube.word[page.places()]))
     assert not page.one("tr[data-figure=crater_depth] td").get_attribute("title")
+def test_paper_has_the_answers_that_are_open_on_a_sheet_of_their_own(page):
+    def sheets() -> int:
+        sheet = page.driver.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
+        return len(re.findall(rb"/Type\s*/Page\b(?!s)", base64.b64decode(sheet["data"])))
+
+    page.one("#ask").click()
+    assert sheets() == 1
+    page.press("#asked summary", Key.SPACE)
+    assert sheets() == 2
+    page.one("#unfold").click()
+    assert sheets() == 2
+    page.one("#unfold").click()
+    assert sheets() == 1
+    page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    try:
+        assert not page.one("#unfold").is_displayed() and page.one("#asked summary").is_displayed()
+        assert not page.one("#asked .answer").is_displayed()
+    finally:
+        page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
 
 
 def test_a_map_that_lacks_points_says_how_many_and_works(driver, made, tmp_path):

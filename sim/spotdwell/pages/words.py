@@ -130,6 +130,13 @@ def cells_line(cube: Cube) -> str:
     return f"Cells around the crater: {' and '.join(sizes)}. Differences smaller than a cell mean little."
 
 
+def basis_counts(cube: Cube) -> tuple[int, int]:
+    """How many values of the map's materials are assumed, and of how many."""
+    tables = tomllib.loads(cube.scenario_text).get("materials", {}).values()
+    bases = [row[2] for table in tables for row in _sources(table)]
+    return bases.count("assumed"), len(bases)
+
+
 def _counted(table: dict[str, Any]) -> str:
     counts = Counter(row[2] for row in _sources(table))
     return ", ".join(f"{count} values {basis}" for basis, count in counts.items())

@@ -96,7 +96,7 @@ function irradianceAxis(view, beam) {
       drawn("text", { x: view.left - 8, y: level(irradiance) + 4, "text-anchor": "end", class: "irradiance" }, text)];
   });
   const isFlat = peakOf(beam) < 1.005 * beam.mean;
-  const figures = isFlat ? significant(beam.mean) : `peak ${significant(peakOf(beam))}, - - mean ${significant(beam.mean)}`;
+  const figures = isFlat ? `even ${significant(beam.mean)}` : `peak ${significant(peakOf(beam))}, - - mean ${significant(beam.mean)}`;
   return [
     drawn("path", { d: `M${view.left},${level(0)}V${level(view.irradiance)}`, stroke: map.inks.ink }), ...ticks,
     drawn("text", { x: 2, y: 13 }, "W/mm²"),

@@ -1,27 +1,28 @@
-// Questions: those that the map answers, with their answers to be shown, and open ones.
+// Questions: each folded over its answer, so that one can think first; on paper, those stand open that are open here.
 
 function addQuestions(set) {
-  byId("asked").append(...map.questions.map((question, number) => {
-    const entry = element("li", {}, element("p", {}, question.text));
-    if (!question.answer) {
-      entry.append(element("p", { class: "small" }, "Open: the page has no answer."));
-      return entry;
-    }
-    const id = `answer-${number}`;
-    const answer = element("p", { id, class: "answer", hidden: true }, question.answer);
-    const show = element("button", { type: "button", "aria-expanded": "false", "aria-controls": id }, "Show the answer");
-    show.addEventListener("click", () => {
-      answer.hidden = !answer.hidden;
-      show.setAttribute("aria-expanded", String(!answer.hidden));
-      show.textContent = answer.hidden ? "Show the answer" : "Hide the answer";
-    });
-    const buttons = element("div", { class: "tools" }, show);
+  byId("asked").append(...map.questions.map((question) => {
+    const answer = element("div", { class: "answer" }, element("p", {}, question.answer));
     if (question.a && question.b) {
       const both = element("button", { type: "button" }, "Set A and B to it");
       both.addEventListener("click", () => set(question.a, question.b));
-      buttons.append(both);
+      answer.append(element("div", { class: "tools" }, both));
     }
-    entry.append(buttons, answer);
-    return entry;
+    const fold = element("details", {}, element("summary", {}, question.text), answer);
+    fold.addEventListener("toggle", showFolds);
+    return element("li", {}, fold);
   }));
+  byId("unfold").addEventListener("click", () => {
+    const open = !folds().every((fold) => fold.open);
+    folds().forEach((fold) => { fold.open = open; });
+  });
+  showFolds();
+}
+
+const folds = () => [...byId("asked").querySelectorAll("details")];
+
+// Answers take a sheet of their own; questions alone fit below the drawing.
+function showFolds() {
+  document.body.classList.toggle("answered", folds().some((fold) => fold.open));
+  byId("unfold").textContent = folds().every((fold) => fold.open) ? "Fold all answers" : "Open all answers";
 }
