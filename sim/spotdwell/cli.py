@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Sequence
 from importlib import import_module
+from itertools import pairwise
 from typing import Annotated, Any
 
 import typer
@@ -22,6 +24,7 @@ from spotdwell.console.screen import (
     tolerate_any_encoding,
 )
 from spotdwell.console.stopping import stopping
+from spotdwell.library import suggestion
 
 VERBS = {
     "run": "shots",
@@ -120,7 +123,7 @@ def _exit_code(arguments: Sequence[str] | None) -> int:
         complain(_as_typed(error, command, sys.argv[1:] if arguments is None else arguments))
         return error.exit_code
     except _UsageError as error:
-        return _refuse(error)
+        return _refuse(error, sys.argv[1:] if arguments is None else arguments)
     except OSError as error:
         complain(RunError(f"the system refused: {error}"))
         return 1
@@ -153,13 +156,41 @@ def _as_typed(error: SpotdwellError, command: Any, arguments: Sequence[str]) -> 
     return error.renamed(name)
 
 
-def _refuse(error: Exception) -> int:
+def _refuse(error: Exception, arguments: Sequence[str]) -> int:
     """Report a command line that typer could not read."""
     context = getattr(error, "ctx", None)
-    place = context.command_path if context else "spotdwell"
+    verb = next(iter(arguments), "")
+    place = context.command_path if context else f"spotdwell {verb}" if verb in VERBS else "spotdwell"
     message = " ".join(str(getattr(error, "format_message", error.__str__)()).split())
-    mention(f"Error: {message}\nHelp: {place} --help")
+    mention(f"Error: {_in_our_words(error, message, place, arguments) or message}\nHelp: {place} --help")
     return int(getattr(error, "exit_code", 2))
+
+
+def _in_our_words(error: Any, message: str, place: str, arguments: Sequence[str]) -> InputError | None:
+    """What typer found missing, unknown or too much, as any other wrong input; None for the rest."""
+    kind, option = type(error).__name__, getattr(error, "option_name", None)
+    param = getattr(error, "param", None)
+    if kind == "MissingParameter" and param is not None:
+        name = param.opts[0] if param.opts[0].startswith("-") else place
+        meaning = (getattr(param, "help", None) or "").rstrip(".")
+        expected = f"{param.metavar} ({meaning[:1].lower()}{meaning[1:]})" if meaning else param.metavar
+        return InputError(name, expected, "nothing", "Add it.")
+    if kind == "NoSuchOption" and option:
+        near = " or ".join(getattr(error, "possibilities", None) or ())
+        advice = near and f"Did you mean {near}?"
+        return InputError(option, f"an option of {place}", "none of that name", advice)
+    if kind == "BadOptionUsage" and option and "requires an argument" in message:
+        return InputError(option, "a value after it", "nothing", "Add one, or leave the option out.")
+    if param is not None and (wanted := re.search(r"should be (an? [\w ]+)", message)):
+        typed = [after for one, after in pairwise(arguments) if one in param.opts]
+        expected = wanted[1].replace("valid ", "").replace("a integer", "a whole number")
+        return InputError(param.opts[0], expected, f'"{typed[-1]}"' if typed else "another")
+    if unknown := re.search(r"No such command '(.+)'", message):
+        return InputError(place, "a verb", f'"{unknown[1]}"', suggestion(unknown[1], tuple(VERBS)))
+    if extra := re.search(r"unexpected extra argument\(?s?\)? \((.+)\)", message):
+        advice = "Leave it out, or put a text with spaces in quotes."
+        return InputError(place, "no more words than its help names", extra[1], advice)
+    return None
 
 
 def _say_version(asked: bool) -> None:

@@ -74,7 +74,7 @@ def test_shots_that_were_cut_through_or_removed_nothing_are_named_and_not_counte
 def test_too_few_settings_and_spots_that_nobody_says_are_refused(judged):
     with pytest.raises(InputError, match="at least 3 different settings"):
         judged("10,5,1,100,\n10,5,1,110,\n20,5,1,200,\n")
-    with pytest.raises(InputError, match="a laser file that says the spots"):
+    with pytest.raises(InputError, match="a laser file that says the spots, got a column dial alone"):
         judged("10,5,1,100\n20,5,1,200\n30,5,1,200\n", "power [W],dwell [ms],dial,depth [um]\n")
 
 

@@ -119,6 +119,9 @@ def test_beams_that_contradict_themselves_are_refused(laser, options, match):
         ("0 W", "more than 0"),
         ("-3 W", "more than 0"),
         ("inf W", "finite"),
+        ("-3 W", 'For example "5 W, 10 W"'),
+        ("1 W to 5 W, 3", "with commas between them.*List them all"),
+        ("5 W; 6 W", "with commas between them"),
         ("5 W, 5000 mW", "each value once"),
     ],
 )

@@ -150,3 +150,13 @@ def test_shrinking_by_a_beam_that_spreads_is_that_of_gaussian_beam_optics():
 def test_irradiance_without_a_power_is_an_error():
     with pytest.raises(ValueError, match="power"):
         spotdwell.spot_of("125 mm", "10 mm").peak_irradiance_at(0.0)
+
+
+def test_a_lens_that_would_focus_below_the_wavelength_is_refused():
+    with pytest.raises(
+        InputError, match=r"no less than the wavelength, 10\.6 um, got one that .* to 5\.62 um"
+    ) as caught:
+        spotdwell.spot_of("125 mm", "300 mm")
+    assert caught.value.where == "input_diameter" and "unit" in caught.value.advice
+    # 4 lambda f / (pi D) is the wavelength at 159.2 mm.
+    spotdwell.spot_of("125 mm", "159 mm")

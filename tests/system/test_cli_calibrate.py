@@ -130,6 +130,10 @@ def test_size_map_and_compare_take_the_set_power_of_a_laser_file(call, laser):
 KNOWN = ("--fix", "delivered-share=0.9", "--fix", "spot=0.4 mm")
 WRONG = [
     (("--fix", "power=3 W"), "--fix: "),
+    (("--fix", "delivered=0.9"), "Did you mean delivered-share?"),
+    (("--fix", "delivered-share"), "Add what delivered-share is, after an equals sign."),
+    (("--fix", "delivered-share=2"), 'got "2". Check its unit, or leave it out to have it fitted.'),
+    (("--fix", "delivered-share=x"), '--fix delivered-share: expected a number, such as "0.9", got "x"'),
     (("--fit", "colour"), "--fit: "),
     (("--fit", "spot:2", "--fix", "delivered-share=0.9"), "--fit: "),
     (("--laser", "none.toml"), "none.toml"),

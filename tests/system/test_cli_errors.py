@@ -75,7 +75,7 @@ def test_wrong_option_is_named(call, changes, named):
 
 
 WRONG_COMMANDS = [
-    (["rnu"], "'rnu'"),
+    (["rnu"], '"rnu"'),
     (["--verbose"], "--verbose"),
     (["run"], "SCENARIO"),
     (["run", "spott"], "Did you mean spot?"),
@@ -164,3 +164,29 @@ def test_result_is_still_shown_if_it_cannot_be_kept(call, slab, tmp_path, monkey
     assert "Verdict: clean" in answer.out
     assert "the disk is full" in answer.err
     assert (tmp_path / "slab.png").exists()
+
+
+UNREADABLE = [
+    (("page", "map.h5"), "--out: expected FILE.html (the page), got nothing. Add it."),
+    (("page", "--out", "p.html"), "spotdwell page: expected MAP.h5 (file that map --out wrote), got nothing"),
+    (
+        ("page", "a.h5", "b.h5", "--out", "p.html"),
+        "spotdwell page: expected no more words than its help names, got b.h5. Leave it out",
+    ),
+    (
+        ("card", "--repeats", "2"),
+        "--repeats: expected an option of spotdwell card, got none of that name. Did you",
+    ),
+    (("craters", "a.csv", "--dial"), "--dial: expected a value after it, got nothing. Add one"),
+    (("spot", "--beam-quality", "x"), '--beam-quality: expected a number, got "x"'),
+    (("card", "--repeat", "1.5"), '--repeat: expected a whole number, got "1.5"'),
+    (("shoot",), 'spotdwell: expected a verb, got "shoot". Did you mean shot'),
+]
+
+
+@pytest.mark.parametrize(("arguments", "said"), UNREADABLE)
+def test_what_cannot_be_read_says_where_and_what_was_expected_and_got(call, arguments, said):
+    answer = call(*arguments)
+    assert answer.code == 2 and answer.out == ""
+    assert answer.err.startswith(f"Error: {said}")
+    assert answer.err.splitlines()[-1].startswith("Help: spotdwell")

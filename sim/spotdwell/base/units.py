@@ -91,7 +91,8 @@ def parse(text: object, unit: str, *, where: str, example: str, rise: bool = Fal
     `where` and `example` go into the `InputError` that a bare number, a wrong dimension, NaN or anything
     else that is no quantity raises.
     """
-    expected = f'a quantity in {_wanted(unit, rise)}, such as "{example}"'
+    kind = "a number" if unit == "1" else f"a quantity in {_wanted(unit, rise)}"
+    expected = f'{kind}, such as "{example}"'
     if not isinstance(text, str):
         advice = f'Write the number and its unit in quotes, such as "{example}".' if _is_number(text) else ""
         raise InputError(where, expected, _shown(text), advice)

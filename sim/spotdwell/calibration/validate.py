@@ -238,6 +238,8 @@ def _dial(shots: BenchShots, index: int, laser: Laser | None, known: tuple[str, 
     if laser is None or (shots.dial is None and len(known) != 1):
         where = f"{shots.file}: row 1 (the header)"
         got = "neither" if laser is None else "neither, and a laser file with several dial positions"
+        if shots.dial is not None:
+            got = "a column dial alone, which only a laser file can say the spots of"
         expected = "a column spot, or a laser file that says the spots"
         raise InputError(where, expected, got, 'Add a column, such as "spot [mm]", or name a laser file.')
     dial = dial_of(shots, index, laser)

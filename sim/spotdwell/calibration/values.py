@@ -28,6 +28,7 @@ from spotdwell.base.errors import InputError
 from spotdwell.calibration.request import BenchShots
 from spotdwell.calibration.result import shown_value, unit_of
 from spotdwell.inputs.laser_file import ONLY_DIAL, Laser
+from spotdwell.library import suggestion
 from spotdwell.model.material import Medium
 
 DELIVERED, DEBRIS, RUPTURE, SPOT = "delivered-share", "debris-heat", "rupture-temperature", "spot"
@@ -185,7 +186,8 @@ def _fixed(texts: Sequence[str], keys: Sequence[str], shots: BenchShots) -> dict
     for text in texts:
         name, mark, value = text.partition("=")
         if not mark:
-            raise InputError("fix", 'a name and a value, such as "delivered-share=0.9"', f'"{text}"')
+            advice = f"Add what {name.strip() or 'it'} is, after an equals sign."
+            raise InputError("fix", 'a name and a value, such as "delivered-share=0.9"', f'"{text}"', advice)
         for key in _named("fix", name.strip(), keys, shots):
             found[key] = _fixed_value(key, value.strip())
     return found
@@ -197,7 +199,8 @@ def _fixed_value(key: str, text: str) -> float:
     low, high = BOUNDS[kind]
     if not low <= value <= high:
         span = " to ".join(shown_value(unit_of(key), one) for one in (low, high))
-        raise InputError(where, span, f'"{text}"')
+        advice = "Check its unit, or leave it out to have it fitted."
+        raise InputError(where, span, f'"{text}"', advice)
     return value
 
 
@@ -225,7 +228,7 @@ def _named(where: str, name: str, keys: Sequence[str], shots: BenchShots) -> lis
     if name in (DEBRIS, RUPTURE):
         advice = "Choose another material, or leave it out."
         raise InputError(where, "a material that superheated water throws out", f'"{name}"', advice)
-    raise InputError(where, f"one of {', '.join(keys)}", f'"{name}"')
+    raise InputError(where, f"one of {', '.join(keys)}", f'"{name}"', suggestion(name, tuple(keys)))
 
 
 def _guessed_spots(shots: BenchShots, heat: float, share: float) -> dict[str, float]:

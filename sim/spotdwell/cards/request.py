@@ -120,10 +120,15 @@ def numbers_of(text: str, unit: str, where: str) -> tuple[float, ...]:
         raise InputError(
             where, f'one or more quantities, such as "{example}"', got, "Put one between commas."
         )
+    if len(parts) <= 2 and (" to " in text or ";" in text):
+        raise InputError(
+            where, f'quantities with commas between them, such as "{example}"', f'"{text}"', "List them all."
+        )
     values = [units.parse(part, unit, where=where, example=example.split(",")[0]) for part in parts]
     for part, value in zip(parts, values, strict=True):
         if not 0.0 < value < float("inf"):
-            raise InputError(where, "more than 0, and finite", f'"{part}"')
+            advice = f'For example "{example}".'
+            raise InputError(where, "more than 0, and finite", f'"{part}"', advice)
         if values.count(value) > 1:
             raise InputError(where, "each value once", f'"{part}" twice', "Use repeat for shots alike.")
     return tuple(sorted(values))

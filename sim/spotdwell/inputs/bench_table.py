@@ -180,10 +180,10 @@ def read_table(path: str | Path, columns: Sequence[Column], fewest: int = 2) -> 
         raise InputError(name, f"a header line, such as {example_line(columns)}", "an empty file")
     (header_row, header), *body = lines
     places = Header(name, header_row, header, columns).places
-    if len(body) < fewest:
-        got = f"{len(body)} row{'' if len(body) == 1 else 's'} of them"
-        raise InputError(name, f"at least {fewest} rows of measurements", got, "Measure and add more.")
     reader = _Body(name, len(header), body)
+    if len(body) < fewest:
+        got = str(len(body)) if body else "none"
+        raise InputError(name, f"at least {fewest} rows of measurements", got, "Measure and add more.")
     there = [column for column in columns if column.name in places]
     found = {column.name: reader.read(column, *places[column.name]) for column in there if not column.words}
     words = {

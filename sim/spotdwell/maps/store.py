@@ -152,7 +152,7 @@ FORMAT_VERSION, WITH_INTERVALS = 3, 4
 """From 2 on a file is sealed, and each point has a checksum. A file with intervals has another version."""
 
 _BYTES = {VERDICT: LONGEST_WORD, FAILURE: LONGEST_REASON}
-_ADVICE = "Name a file that a map wrote, or another one and compute the map again"
+_ADVICE = "Name the file that a map was saved to; if it is that, compute the map again to a new one."
 
 
 def save_cube(cube: Cube, path: str | os.PathLike[str], identity: Identity | None = None) -> None:

@@ -233,7 +233,10 @@ def spot_of(
 
 
 def spot_behind(lens: LensTable) -> Spot:
-    """Spot of a checked table. Raises InputError for a wanted diameter that is smaller than the waist."""
+    """Spot of a checked table.
+
+    Raises InputError for a wanted diameter smaller than the waist, and for a waist that no lens makes.
+    """
     spot = Spot(
         lens.focal_length,
         lens.input_diameter,
@@ -243,6 +246,14 @@ def spot_behind(lens: LensTable) -> Spot:
         lens.power,
         lens.wanted,
     )
+    if spot.waist_diameter < spot.wavelength:
+        least, waist = (units.display(one, "m", "um") for one in (spot.wavelength, spot.waist_diameter))
+        raise InputError(
+            "input_diameter",
+            f"a beam that this lens focuses to no less than the wavelength, {least}",
+            f"one that it would focus to {waist}",
+            "Check its unit and that of the focal length.",
+        )
     if spot.wanted is not None:
         spot.defocus_for(spot.wanted)
     return spot
