@@ -454,25 +454,6 @@ def test_without_intervals_the_page_says_nothing_of_them(page):
     assert page.one("#table thead").text == "Figure Value" and not page.one("#covers").is_displayed()
     assert page.one("#verdict-A .word").text.endswith(str(page.cube.word[page.places()]))
     assert not page.one("tr[data-figure=crater_depth] td").get_attribute("title")
-def test_paper_has_the_answers_that_are_open_on_a_sheet_of_their_own(page):
-    def sheets() -> int:
-        sheet = page.driver.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
-        return len(re.findall(rb"/Type\s*/Page\b(?!s)", base64.b64decode(sheet["data"])))
-
-    page.one("#ask").click()
-    assert sheets() == 1
-    page.press("#asked summary", Key.SPACE)
-    assert sheets() == 2
-    page.one("#unfold").click()
-    assert sheets() == 2
-    page.one("#unfold").click()
-    assert sheets() == 1
-    page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
-    try:
-        assert not page.one("#unfold").is_displayed() and page.one("#asked summary").is_displayed()
-        assert not page.one("#asked .answer").is_displayed()
-    finally:
-        page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
 
 
 def test_a_map_that_lacks_points_says_how_many_and_works(driver, made, tmp_path):
@@ -498,6 +479,27 @@ def test_a_map_that_lacks_points_says_how_many_and_works(driver, made, tmp_path)
     assert_shows(page, (1, 0, page.places()[2]))
     assert page.one("#figure-A svg").is_displayed()
     assert page.errors() == []
+
+
+def test_paper_has_the_answers_that_are_open_on_a_sheet_of_their_own(page):
+    def sheets() -> int:
+        sheet = page.driver.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
+        return len(re.findall(rb"/Type\s*/Page\b(?!s)", base64.b64decode(sheet["data"])))
+
+    page.one("#ask").click()
+    assert sheets() == 1
+    page.press("#asked summary", Key.SPACE)
+    assert sheets() == 2
+    page.one("#unfold").click()
+    assert sheets() == 2
+    page.one("#unfold").click()
+    assert sheets() == 1
+    page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    try:
+        assert not page.one("#unfold").is_displayed() and page.one("#asked summary").is_displayed()
+        assert not page.one("#asked .answer").is_displayed()
+    finally:
+        page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
 
 
 def test_a_copied_address_opens_the_same_view_and_a_broken_one_the_usual(driver, made, page):
