@@ -51,12 +51,6 @@ def shot_shown(outcome: Outcome, result: Result, cells: tuple[str, ...]) -> dict
     }
 
 
-def _beam(outcome: Outcome, result: Result) -> dict[str, Any]:
-    beam, even = outcome.problem.beam, result.geometry is Geometry.SLAB
-    mean = units.convert(result.measures["irradiance_mean"], "W/m2", "W/mm2")
-    return {**profile_shown(beam, even), "diameter": across_shown(beam), "mean": _rounded(float(mean))}
-
-
 def with_intervals(known: dict[str, Any], result: Result) -> dict[str, Any]:
     """What was `known` of a shot, with 90 % intervals and the odds of its verdict, where there are some."""
     kept = result.interval
@@ -113,6 +107,12 @@ def thinned(time: Any, off: float, most: int) -> Any:
     lit = np.linspace(0.0, off, 2 * most // 3)
     rest = off + (end - off) * np.geomspace(_LEAST_SINCE, 1.0, most // 3 - 1) if end > off else lit[-1:]
     return np.unique(np.clip(np.searchsorted(time, [*lit, *rest]), 0, time.size - 1))
+
+
+def _beam(outcome: Outcome, result: Result) -> dict[str, Any]:
+    beam, even = outcome.problem.beam, result.geometry is Geometry.SLAB
+    mean = units.convert(result.measures["irradiance_mean"], "W/m2", "W/mm2")
+    return {**profile_shown(beam, even), "diameter": across_shown(beam), "mean": _rounded(float(mean))}
 
 
 def verdicts_shown() -> list[dict[str, str]]:
