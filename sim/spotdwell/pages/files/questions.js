@@ -15,7 +15,9 @@ function addQuestions(set) {
   byId("unfold").addEventListener("click", () => {
     const open = !folds().every((fold) => fold.open);
     folds().forEach((fold) => { fold.open = open; });
+    showFolds();
   });
+  window.addEventListener("beforeprint", showFolds); // Folds say that they were opened a moment after.
   showFolds();
 }
 
