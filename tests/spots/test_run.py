@@ -98,6 +98,14 @@ def test_wanted_spot_below_the_waist_is_refused_with_the_lens_that_would_reach_i
     assert_allclose(spotdwell.spot_of("400 mm", "27.0 mm").waist_diameter, 0.2e-3, rtol=3e-3)
 
 
+def test_a_lens_that_does_not_narrow_the_beam_is_refused_with_both_diameters():
+    # A wavelength in millimetres for one in micrometres: the waist would be 4 lambda f / (pi D) = 169 mm.
+    with pytest.raises(InputError) as caught:
+        spotdwell.spot_of("125 mm", "10 mm", wavelength="10.6 mm")
+    assert "narrows the beam of 10.0 mm" in caught.value.expected and caught.value.got == "a waist of 169 mm"
+    assert "units" in caught.value.advice
+
+
 def blur_by_rays(focal_length, input_diameter, index):
     """Least blur of parallel rays through a plano-convex lens, traced by Snell's law."""
     R = focal_length * (index - 1.0)

@@ -214,6 +214,19 @@ def test_help_and_refusals_load_no_solver(arguments):
     assert done.stdout.endswith("LOADED []\n")
 
 
+@pytest.mark.compiled
+def test_a_shot_with_its_interval_loads_no_special_functions_nor_pictures():
+    code = (
+        "import sys\nfrom spotdwell.cli import main\n"
+        "arguments = 'shot --on soft_tissue --power 25W --spot 1.6mm --dwell 5ms --cell-depth 40um'\n"
+        "assert main(arguments.split()) == 0\n"
+        "slow = ('scipy.special', 'scipy.ndimage', 'scipy.stats', 'pint', 'matplotlib')\n"
+        "print('LOADED', [name for name in slow if name in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=120)
+    assert "90 %" in done.stdout and done.stdout.endswith("LOADED []\n"), done.stderr
+
+
 def test_help_is_there_in_half_a_second():
     # The best of three: other work on the machine is not the command's fault.
     spent = []

@@ -177,7 +177,8 @@ def read_table(path: str | Path, columns: Sequence[Column], fewest: int = 2) -> 
     name = str(path)
     lines = _lines_of(Path(path), name)
     if not lines:
-        raise InputError(name, f"a header line, such as {example_line(columns)}", "an empty file")
+        advice = "Write it first, then a row for each measurement."
+        raise InputError(name, f"a header line, such as {example_line(columns)}", "an empty file", advice)
     (header_row, header), *body = lines
     places = Header(name, header_row, header, columns).places
     reader = _Body(name, len(header), body)

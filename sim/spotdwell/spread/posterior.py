@@ -12,7 +12,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import stdtrit
 
 from spotdwell import library
 from spotdwell.base import units
@@ -20,15 +19,14 @@ from spotdwell.base.errors import InputError
 from spotdwell.inputs.material import with_borrowed
 from spotdwell.inputs.toml import text_in
 from spotdwell.measure.verdict import Measures
-from spotdwell.spread.sampling import SLOPE, Unknown, latin_hypercube, samples_of
+from spotdwell.spread.sampling import SLOPE, Unknown, latin_hypercube, samples_of, student_of_4
 
 Array = NDArray[np.float64]
 
 FILE = "posterior.csv"
 LEFT_OUT = "left out"
-"""Column that is no material value: what the model leaves out of a row, as a logarithm."""
-FREEDOM = 4.0
-"""Degrees of freedom of the Student's t whose scale that column is."""
+"""Column that is no material value: what the model leaves out of a row, as a logarithm; the scale of a
+Student's t of 4 degrees of freedom."""
 TIMES = 16
 """Times that each sample counts, with another part of what the model leaves out: that costs no run."""
 _SAME = 1e-9
@@ -149,7 +147,7 @@ def draws_of(unknowns: Sequence[Unknown], count: int, seed: int) -> Draws:
     for place, (column, unknown) in enumerate(zip(columns, unknowns, strict=True)):
         if column is not None:
             inputs[:, place] = np.clip(column.in_si(unknown.unit)[rows], unknown.low, unknown.high)
-    deviates = stdtrit(FREEDOM, latin_hypercube(rng, count * TIMES, 2))
+    deviates = student_of_4(latin_hypercube(rng, count * TIMES, 2))
     scales = np.array(posterior().left_out)[rows, None, None]
     factors = np.exp(scales * deviates.reshape(count, TIMES, 2))
     return Draws(inputs, joint, factors[:, :, 0], factors[:, :, 1])
