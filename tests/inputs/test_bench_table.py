@@ -58,7 +58,7 @@ def test_rows_are_those_of_the_file_and_other_columns_are_named(write):
 
 HEAD = "pulse energy [mJ],crater diameter [um]\n"
 WRONG = [
-    ("", "bench.csv", "a header line", "an empty file", ""),
+    ("", "bench.csv", "a header line", "an empty file", "a row for each"),
     (HEAD, "bench.csv", "at least 2 rows", "none", "add more"),
     (HEAD + "5,100\n", "bench.csv", "at least 2 rows", "1", "add more"),
     (HEAD + "5,100,7\n", "bench.csv: row 2", "2 cells", "3", "decimal points"),

@@ -254,6 +254,13 @@ def spot_behind(lens: LensTable) -> Spot:
             f"one that it would focus to {waist}",
             "Check its unit and that of the focal length.",
         )
+    if spot.waist_diameter >= spot.input_diameter:
+        raise InputError(
+            "focal_length",
+            f"a lens that narrows the beam of {units.display(spot.input_diameter, 'm', 'mm')} on it",
+            f"a waist of {units.display(spot.waist_diameter, 'm', 'mm')}",
+            "Check the units of wavelength and lengths, or take a shorter focal length or a wider beam.",
+        )
     if spot.wanted is not None:
         spot.defocus_for(spot.wanted)
     return spot
