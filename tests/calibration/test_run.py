@@ -8,7 +8,7 @@ from scipy.interpolate import RegularGridInterpolator
 import spotdwell
 from spotdwell.base.errors import InputError
 from spotdwell.calibration.request import BenchShots
-from spotdwell.calibration.response import Found, Response, Setting
+from spotdwell.calibration.response import ComputedCrater, Response, Setting
 from spotdwell.calibration.run import bench_of, fit_bench, fitted
 from spotdwell.calibration.warnings import check_told_apart
 from spotdwell.inputs.shot import scenario_of_shot
@@ -80,7 +80,7 @@ class Tabulated:
             at = [index for index, one in enumerate(keys) if one == key]
             points = np.log([[getattr(settings[index], name) for name in self._names] for index in at])
             found |= dict(zip(at, np.exp(self._tables[key](points)), strict=True))
-        return [Found(float(found[index]), 0.0, "clean") for index in range(len(settings))]
+        return [ComputedCrater(float(found[index]), 0.0, "clean") for index in range(len(settings))]
 
     def key(self, setting):
         """Of the table: what it does not go over."""
@@ -174,7 +174,9 @@ def with_a_jump(settings):
     for one in settings:
         peak = 8.0 * one.power / (np.pi * one.spot**2)
         lasts = peak > 22.5e6 * (1.0 + one.debris / 1.4e9)
-        found.append(Found(peak * one.dwell / (1.4e9 + one.debris if lasts else 6.9e9), 0.0, "clean"))
+        found.append(
+            ComputedCrater(peak * one.dwell / (1.4e9 + one.debris if lasts else 6.9e9), 0.0, "clean")
+        )
     return found
 
 
@@ -219,7 +221,9 @@ def test_the_solver_itself_gives_the_truth_back(scenario, response):
 def plain_table():
     """Depths that go with energy over the area of the spot, and with one over the debris heat."""
     return lambda settings: [
-        Found(0.02 * one.power * one.dwell * (0.4e-3 / one.spot) ** 2 * 4e9 / one.debris, 0.0, "clean")
+        ComputedCrater(
+            0.02 * one.power * one.dwell * (0.4e-3 / one.spot) ** 2 * 4e9 / one.debris, 0.0, "clean"
+        )
         for one in settings
     ]
 
@@ -269,7 +273,7 @@ def test_shots_of_one_kind_do_not_tell_debris_heat_from_the_share(response, scen
 def test_values_that_nearly_do_the_same_are_told_with_what_helps(scenario):
     def respond(settings):
         return [
-            Found(
+            ComputedCrater(
                 0.02 * one.power**1.3 * one.dwell / (one.debris / 4e9) ** (1.0 + 4.0 * one.dwell),
                 0.0,
                 "clean",
@@ -301,7 +305,7 @@ def test_repeats_say_the_error_and_a_model_that_misses_is_told(scenario):
 
     def bent(settings):
         return [
-            Found(one.depth * (10.0 * s.dwell) ** 0.5, 0.0, "clean")
+            ComputedCrater(one.depth * (10.0 * s.dwell) ** 0.5, 0.0, "clean")
             for one, s in zip(respond(settings), settings, strict=True)
         ]
 

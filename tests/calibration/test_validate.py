@@ -7,7 +7,7 @@ from numpy.testing import assert_allclose
 import spotdwell
 from spotdwell.base.errors import InputError
 from spotdwell.calibration.request import read_shots
-from spotdwell.calibration.response import Found
+from spotdwell.calibration.response import ComputedCrater
 from spotdwell.calibration.validate import compared, settings_of
 from spotdwell.calibration.validate_words import bias_text, warnings_of
 from spotdwell.inputs.shot import scenario_of_shot
@@ -22,7 +22,7 @@ def scenario():
 
 def linear(settings):
     """Depths of 10 um a watt."""
-    return [Found(1e-5 * one.power, 0.0, "clean") for one in settings]
+    return [ComputedCrater(1e-5 * one.power, 0.0, "clean") for one in settings]
 
 
 @pytest.fixture

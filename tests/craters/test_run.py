@@ -9,13 +9,13 @@ from spotdwell import exact
 from spotdwell.base.errors import InputError
 from spotdwell.craters.result import Craters
 from spotdwell.craters.run import fit_craters
-from spotdwell.craters.warnings import Bench
+from spotdwell.craters.warnings import Conditions
 from spotdwell.model.beam import Profile, beam_radius
 
 W, E_TH = 0.2e-3, 3e-3
 H_TH = 2.0 * E_TH / (np.pi * W**2)
 ENERGIES = np.repeat(np.array([4.0, 6.0, 9.0, 14.0, 22.0, 35.0]) * 1e-3, 2)
-ONE_PULSE = Bench(pulses=1, pulse_duration=1e-6)
+ONE_PULSE = Conditions(pulses=1, pulse_duration=1e-6)
 
 
 def craters_of(energy, diameter, pulses=None):
@@ -140,10 +140,10 @@ def test_good_craters_of_single_short_pulses_bring_no_warning():
     [
         (slice(0, 12, 4), ONE_PULSE, "There are 3 craters"),
         (slice(4, 10), ONE_PULSE, "span a factor 2.4"),
-        (slice(0, 12), Bench(pulses=1), "was not checked"),
-        (slice(0, 12), Bench(None, 1e-6), "not told"),
-        (slice(0, 12), Bench(20, 1e-6), "incubation"),
-        (slice(0, 12), Bench(1, 0.1), "Heat spreads"),
+        (slice(0, 12), Conditions(pulses=1), "was not checked"),
+        (slice(0, 12), Conditions(None, 1e-6), "not told"),
+        (slice(0, 12), Conditions(20, 1e-6), "incubation"),
+        (slice(0, 12), Conditions(1, 0.1), "Heat spreads"),
     ],
 )
 def test_what_biases_the_method_is_told(chosen, bench, words):
@@ -154,7 +154,7 @@ def test_what_biases_the_method_is_told(chosen, bench, words):
 
 def test_heat_that_spreads_is_sized_by_conduction():
     # alpha = 1.2e-7 m2/s for 10 ms: 8 alpha t = 9.6e-9 m2, so w grows by sqrt(1 + 9.6e-9 / 4e-8) = 1.11.
-    fit = fit_craters(craters_of(ENERGIES, diameters(ENERGIES)), Bench(1, 10e-3))
+    fit = fit_craters(craters_of(ENERGIES, diameters(ENERGIES)), Conditions(1, 10e-3))
     assert any("up to 11 % too large" in text for text in fit.warnings)
 
 

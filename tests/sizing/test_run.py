@@ -18,7 +18,7 @@ from spotdwell.inputs.shot import scenario_of_shot
 from spotdwell.model.throwing import throwing
 from spotdwell.sizing.obstacles import obstacles
 from spotdwell.sizing.run import size
-from spotdwell.sizing.search import FAIR, Found, Search
+from spotdwell.sizing.search import FAIR, Search, SearchResult
 from spotdwell.sizing.trials import Limits, Listener, Trial, TrialRuns
 from spotdwell.sizing.unknown import Scale, Unknown
 
@@ -49,9 +49,9 @@ class LawBench:
 
 def searched(
     law: Callable[[float], float], unknown: Unknown, estimate: float, least: float, most: float
-) -> tuple[Found, LawBench]:
+) -> tuple[SearchResult, LawBench]:
     bench = LawBench(law)
-    found = Search(bench, Scale(unknown, estimate, least, most), WANTED).found()  # type: ignore[arg-type]
+    found = Search(bench, Scale(unknown, estimate, least, most), WANTED).result()  # type: ignore[arg-type]
     return found, bench
 
 
@@ -248,7 +248,7 @@ def test_a_gap_where_tissue_goes_over_to_being_thrown_out_is_named(
     )
     said = obstacles(
         TrialRuns(scenario, Unknown.POWER, 1e-3, Listener()),
-        Found(less, less, more, -0.6),
+        SearchResult(less, less, more, -0.6),
         WANTED,
         (0.1, 1e3),
     )

@@ -91,7 +91,7 @@ def parse(text: object, unit: str, *, where: str, example: str, rise: bool = Fal
     `where` and `example` go into the `InputError` that a bare number, a wrong dimension, NaN or anything
     else that is no quantity raises.
     """
-    kind = "a number" if unit == "1" else f"a quantity in {_wanted(unit, rise)}"
+    kind = "a number" if unit == "1" else f"a quantity in {_expected(unit, rise)}"
     expected = f'{kind}, such as "{example}"'
     if not isinstance(text, str):
         advice = f'Write the number and its unit in quotes, such as "{example}".' if _is_number(text) else ""
@@ -286,11 +286,11 @@ def _scale(text: str, unit: str) -> float:
         return usual
     if len(text) > _LONGEST_UNIT or not _UNIT.fullmatch(text):
         raise _UnitProblem(f'"{text[:_LONGEST_UNIT]}" is not a unit.')
-    given, wanted = _parsed(text), _parsed(unit)
-    if given.dimensionality != wanted.dimensionality:
+    given, target = _parsed(text), _parsed(unit)
+    if given.dimensionality != target.dimensionality:
         raise _UnitProblem(f'"{text}" is a unit of {_meaning(given)}.')
     try:
-        one, two = (float(given.from_(number, strict=False).to(wanted).magnitude) for number in (1.0, 2.0))
+        one, two = (float(given.from_(number, strict=False).to(target).magnitude) for number in (1.0, 2.0))
     except Exception:  # pint raises several kinds for logarithms and offsets, and overflows
         one = two = math.nan
     if not (0.0 < one < math.inf and math.isclose(2.0 * one, two, rel_tol=1e-9)):
@@ -333,7 +333,7 @@ def _meaning(unit: Any) -> str:
     return known.get(tuple(sorted(powers.items())), "another dimension") if powers else "no dimension"
 
 
-def _wanted(unit: str, rise: bool) -> str:
+def _expected(unit: str, rise: bool) -> str:
     return "degC or K" if unit == "K" and not rise else unit
 
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy.special import fdtrc, stdtr, stdtrit
 
 from spotdwell.calibration.least_squares import Optimum
-from spotdwell.calibration.response import Bench
+from spotdwell.calibration.response import FitProblem
 from spotdwell.calibration.result import FittedValue, unit_of
 from spotdwell.craters.result import CONFIDENCE
 
@@ -44,11 +44,11 @@ class MeasurementError:
         return float(stdtrit(self.freedom, 0.5 + CONFIDENCE / 2.0))
 
 
-def error_of(bench: Bench, best: Optimum, scale: Array) -> MeasurementError:
+def error_of(problem: FitProblem, best: Optimum, scale: Array) -> MeasurementError:
     """Error of a depth: from repeats if there are enough and the fit is no worse, else from residuals."""
     freedom = best.residuals.size - best.places.size
     scatter = float(np.sqrt(best.squares / freedom))
-    squares, repeats = _pure(bench, scale)
+    squares, repeats = _pure(problem, scale)
     lacks = False
     if repeats >= 1 and freedom > repeats and squares > 0.0:
         rest = max(best.squares - squares, 0.0) / (freedom - repeats)
@@ -60,10 +60,10 @@ def error_of(bench: Bench, best: Optimum, scale: Array) -> MeasurementError:
     return MeasurementError(max(scatter, SMALLEST), freedom, "residuals", scatter, lacks)
 
 
-def _pure(bench: Bench, scale: Array) -> tuple[float, int]:
+def _pure(problem: FitProblem, scale: Array) -> tuple[float, int]:
     """Sum of squares of repeated depths about their means, over their scale, and its degrees of freedom."""
-    depth, squares, freedom = bench.shots.depth[bench.used], 0.0, 0
-    for group in bench.repeats():
+    depth, squares, freedom = problem.shots.depth[problem.used], 0.0, 0
+    for group in problem.repeats():
         weight = 1.0 / scale[group] ** 2
         mean = float(np.sum(weight * depth[group]) / np.sum(weight))
         squares += float(np.sum(weight * (depth[group] - mean) ** 2))
@@ -71,10 +71,10 @@ def _pure(bench: Bench, scale: Array) -> tuple[float, int]:
     return squares, freedom
 
 
-def width_ratio(bench: Bench, best: Optimum) -> float:
+def width_ratio(problem: FitProblem, best: Optimum) -> float:
     """Relative error of a width over that of a depth, by the residuals, within bounds; 1 for few widths."""
-    widths = best.residuals[bench.is_width]
-    depths = best.residuals[~bench.is_width]
+    widths = best.residuals[problem.is_width]
+    depths = best.residuals[~problem.is_width]
     if widths.size < 4 or not np.any(depths):
         return 1.0
     ratio = float(np.sqrt(np.mean(widths**2) / np.mean(depths**2)))
@@ -117,12 +117,12 @@ def half_widths(best: Optimum, error: MeasurementError) -> Array:
     return np.asarray(error.quantile * error.relative * np.sqrt(np.diag(covariance_of(best))))
 
 
-def fitted_values(bench: Bench, best: Optimum, error: MeasurementError) -> tuple[FittedValue, ...]:
+def fitted_values(problem: FitProblem, best: Optimum, error: MeasurementError) -> tuple[FittedValue, ...]:
     """Values with their intervals, which are symmetrical in the logarithm and end at the bounds."""
-    low, high = bench.space.low, bench.space.high
+    low, high = problem.space.low, problem.space.high
     half = half_widths(best, error)
     found = []
-    for index, one in enumerate(bench.values.free):
+    for index, one in enumerate(problem.values.free):
         place = float(best.places[index])
         room = 1e-3 * float(high[index] - low[index])
         ends = np.exp(np.clip([place - half[index], place + half[index]], low[index], high[index]))

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from spotdwell.calibration.response import Bench, cell_height, coarse_refinement, found_of, frame_of
+from spotdwell.calibration.parameters import DEBRIS, DELIVERED
+from spotdwell.calibration.response import FitProblem, cell_height, coarse_refinement, found_of, frame_of
 from spotdwell.calibration.run import TRIED
-from spotdwell.calibration.values import DEBRIS, DELIVERED
 from spotdwell.calibration.warnings import about_cells, about_perforated, advice_for
 from spotdwell.inputs.schema import Scenario
 
@@ -33,49 +33,49 @@ class Forecast:
     """With the workers at hand."""
 
 
-def cannot_tell(bench: Bench, scenario: Scenario) -> Iterator[str]:
+def cannot_tell(problem: FitProblem, scenario: Scenario) -> Iterator[str]:
     """Sentences on what the shots leave open, which no fit is needed to see."""
-    shots = bench.shots
+    shots = problem.shots
     yield from about_perforated([int(row) for row in shots.rows[shots.perforated]])
-    free = {one.key for one in bench.values.free}
-    if {DELIVERED, DEBRIS} <= free and _dwells_alike(bench):
+    free = {one.key for one in problem.values.free}
+    if {DELIVERED, DEBRIS} <= free and _dwells_alike(problem):
         yield (
             f"Dwells at each spot differ by less than {ALIKE:g} times, so that {DELIVERED} and {DEBRIS} may "
             f"not be told apart: add {advice_for([DELIVERED, DEBRIS])}; or fix one."
         )
-    if not bench.repeats():
+    if not problem.repeats():
         yield "No shot was repeated: what scatters and what the model misses cannot be told apart."
     if shots.depth_error is not None:
         yield "The column depth error is not used: the fit takes the error from repeats or residuals."
-    yield from about_cells(cell_height(scenario), bench.median_depth)
+    yield from about_cells(cell_height(scenario), problem.median_depth)
 
 
-def forecast(bench: Bench, scenario: Scenario, workers: int) -> Forecast:
+def forecast(problem: FitProblem, scenario: Scenario, workers: int) -> Forecast:
     """Runs and time of a fit, by a shot in the middle of the bench solved in coarse and in fine cells.
 
     Raises SpotdwellError if that run fails.
     """
-    coarse, fine = coarse_refinement(scenario, bench.median_depth), scenario.grid.refinement
-    first, second = runs_of(bench)
+    coarse, fine = coarse_refinement(scenario, problem.median_depth), scenario.grid.refinement
+    first, second = runs_of(problem)
     kinds = [(coarse, first + second)] if coarse == fine else [(coarse, first), (fine, second)]
-    seconds = sum(runs * _time_of(bench, scenario, cells) for cells, runs in kinds)
+    seconds = sum(runs * _time_of(problem, scenario, cells) for cells, runs in kinds)
     return Forecast(first + second, seconds / workers)
 
 
-def runs_of(bench: Bench) -> tuple[int, int]:
+def runs_of(problem: FitProblem) -> tuple[int, int]:
     """Runs in coarse and in fine cells, as a rule."""
-    settings = bench.settings(bench.values.start)
-    different = len({settings[index].rounded for index in bench.used})
-    starts = math.prod(1 + len(TRIED.get(one.kind, ())) for one in bench.values.free)
-    star = 2 * len(bench.values.free) + 1
+    settings = problem.settings(problem.values.start)
+    different = len({settings[index].rounded for index in problem.used})
+    starts = math.prod(1 + len(TRIED.get(one.kind, ())) for one in problem.values.free)
+    star = 2 * len(problem.values.free) + 1
     return different * (starts + TRIALS * star), different * STEPS * star
 
 
-def _time_of(bench: Bench, scenario: Scenario, refinement: float) -> float:
+def _time_of(problem: FitProblem, scenario: Scenario, refinement: float) -> float:
     """Of a shot of middle energy [s]; the first of two runs may compile."""
-    energy = (bench.shots.power * bench.shots.dwell)[bench.used]
-    index = bench.used[np.argsort(energy)[energy.size // 2]]
-    setting, frame = bench.settings(bench.values.start)[index], frame_of(scenario, refinement)
+    energy = (problem.shots.power * problem.shots.dwell)[problem.used]
+    index = problem.used[np.argsort(energy)[energy.size // 2]]
+    setting, frame = problem.settings(problem.values.start)[index], frame_of(scenario, refinement)
     times = []
     for _ in range(2):
         began = time.perf_counter()
@@ -84,10 +84,10 @@ def _time_of(bench: Bench, scenario: Scenario, refinement: float) -> float:
     return min(times)
 
 
-def _dwells_alike(bench: Bench) -> bool:
-    shots = bench.shots
+def _dwells_alike(problem: FitProblem) -> bool:
+    shots = problem.shots
     dwells: dict[str | float, list[float]] = {}
-    for index in bench.used:
-        spot = bench.dials[index] if shots.spot is None else float(shots.spot[index])
+    for index in problem.used:
+        spot = problem.dials[index] if shots.spot is None else float(shots.spot[index])
         dwells.setdefault(spot, []).append(float(shots.dwell[index]))
     return all(max(one) < ALIKE * min(one) for one in dwells.values())

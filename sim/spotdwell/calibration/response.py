@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 from spotdwell import pipeline
 from spotdwell.base import units
 from spotdwell.calibration.least_squares import Space
+from spotdwell.calibration.parameters import DEBRIS, DELIVERED, RUPTURE, Values, spot_key
 from spotdwell.calibration.request import BenchShots
-from spotdwell.calibration.values import DEBRIS, DELIVERED, RUPTURE, Values, spot_key
 from spotdwell.console.workers import cores, run_all
 from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.read import scenario_data, scenario_from_dict, with_own_materials
@@ -57,8 +57,8 @@ class Setting:
 
 
 @dataclass(frozen=True)
-class Found:
-    """What became of a shot."""
+class ComputedCrater:
+    """What the model makes of a shot."""
 
     depth: float
     """On the axis, or the deepest under an annular beam [m]."""
@@ -76,12 +76,12 @@ class Response:
         scenario: Scenario,
         refinement: float,
         workers: int | None = None,
-        told: Callable[[int], None] = lambda _runs: None,
+        progress: Callable[[int], None] = lambda _runs: None,
     ) -> None:
         self._find = partial(found_of, frame_of(scenario, refinement))
         self._workers = workers or cores()
-        self._told = told
-        self._kept: dict[Setting, Found] = {}
+        self._progress = progress
+        self._kept: dict[Setting, ComputedCrater] = {}
         self._seconds: list[float] = []
 
     @property
@@ -89,21 +89,23 @@ class Response:
         """Made so far."""
         return len(self._kept)
 
-    def __call__(self, settings: Sequence[Setting]) -> list[Found]:
+    def __call__(self, settings: Sequence[Setting]) -> list[ComputedCrater]:
         """What became of each, in their order. Raises SpotdwellError if a run fails."""
         rounded = [one.rounded for one in settings]
         new = [one for one in dict.fromkeys(rounded) if one not in self._kept]
         if self._workers > 1 and self._foreseen(len(new)) > _WORTH_A_POOL:
             before = self.runs
-            results = run_all(self._find, new, self._workers, lambda done, _, __: self._told(before + done))
+            results = run_all(
+                self._find, new, self._workers, lambda done, _, __: self._progress(before + done)
+            )
             self._kept |= dict(zip(new, results, strict=True))
         else:
             for one in new:
                 self._kept[one] = self._timed(one)
-                self._told(self.runs)
+                self._progress(self.runs)
         return [self._kept[one] for one in rounded]
 
-    def _timed(self, setting: Setting) -> Found:
+    def _timed(self, setting: Setting) -> ComputedCrater:
         began = time.perf_counter()
         found = self._find(setting)
         self._seconds.append(time.perf_counter() - began)
@@ -115,7 +117,7 @@ class Response:
         return count * float(np.mean(self._seconds[1:])) if len(self._seconds) > 1 else 0.0
 
 
-def found_of(frame: Mapping[str, Any], setting: Setting) -> Found:
+def found_of(frame: Mapping[str, Any], setting: Setting) -> ComputedCrater:
     """Solve the scenario `frame` with the beam of `setting` and what it says of the material."""
     data = deepcopy(dict(frame))
     data["beam"]["power"] = units.written(setting.power, "W")
@@ -131,7 +133,7 @@ def found_of(frame: Mapping[str, Any], setting: Setting) -> Found:
     result = pipeline.run(scenario_from_dict(data, "bench"))
     measures = result.measures
     depth = measures["deepest" if data["beam"]["profile"] == "annular" else "crater_depth"]
-    return Found(depth or 0.0, measures["crater_width"] or 0.0, str(result.verdict.word))
+    return ComputedCrater(depth or 0.0, measures["crater_width"] or 0.0, str(result.verdict.word))
 
 
 def frame_of(scenario: Scenario, refinement: float) -> dict[str, Any]:
@@ -157,7 +159,7 @@ def cell_height(scenario: Scenario) -> float:
 
 
 Array = NDArray[np.float64]
-Respond = Callable[[Sequence[Setting]], list[Found]]
+Respond = Callable[[Sequence[Setting]], list[ComputedCrater]]
 """What becomes of settings."""
 
 _LEAST = 0.25
@@ -165,8 +167,8 @@ _LEAST = 0.25
 
 
 @dataclass(frozen=True, eq=False)
-class Bench:
-    """Shots with the values that they depend on."""
+class FitProblem:
+    """A least-squares problem: shots with the values that they depend on."""
 
     shots: BenchShots
     values: Values
@@ -239,9 +241,9 @@ class Bench:
 
     def rows(self, respond: Respond, points: Array) -> Array:
         """Depths, then widths, that should have been measured, shape (points, rows)."""
-        wanted = [self.settings(self.at(places)) for places in points]
+        settings_of_points = [self.settings(self.at(places)) for places in points]
         # Shots that were cut through are not asked for: they say nothing and may take long.
-        flat = respond([settings[index] for settings in wanted for index in self.used])
+        flat = respond([settings[index] for settings in settings_of_points for index in self.used])
         found = np.array([(one.depth, one.width) for one in flat]).reshape(len(points), self.used.size, 2)
         wide = np.isin(self.used, self.wide)
         return np.concatenate([found[:, :, 0], found[:, wide, 1]], axis=1)

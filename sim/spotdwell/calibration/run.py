@@ -28,10 +28,17 @@ from spotdwell.calibration.error import (
     width_ratio,
 )
 from spotdwell.calibration.least_squares import Measured, Model, Optimum, least, optimum_of, star_at
+from spotdwell.calibration.parameters import DEBRIS, DELIVERED, RUPTURE, dial_of, values_of
 from spotdwell.calibration.request import BenchShots, read_shots
-from spotdwell.calibration.response import Bench, Found, Respond, Response, cell_height, coarse_refinement
+from spotdwell.calibration.response import (
+    ComputedCrater,
+    FitProblem,
+    Respond,
+    Response,
+    cell_height,
+    coarse_refinement,
+)
 from spotdwell.calibration.result import BenchRow, Calibration
-from spotdwell.calibration.values import DEBRIS, DELIVERED, RUPTURE, dial_of, values_of
 from spotdwell.calibration.warnings import about_cells, check_shots, check_told_apart, warnings_of
 from spotdwell.inputs.build import target_of
 from spotdwell.inputs.laser_file import Laser, read_laser
@@ -92,7 +99,7 @@ def read_bench(
 
 def bench_of(
     shots: BenchShots, scenario: Scenario, laser: Laser | None, fit: str | None, fix: Sequence[str]
-) -> Bench:
+) -> FitProblem:
     """Shots with what is to be fitted to them. Raises InputError for shots that are too few."""
     target = target_of(scenario)
     thickness = sum(layer.thickness for layer in target.layers)
@@ -102,47 +109,47 @@ def bench_of(
     check_shots(shots, values, dials)
     known = {} if laser is None else {spot.dial: str(spot.definition) for spot in laser.diameter}
     usual = str(scenario.beam.definition)
-    return Bench(shots, values, tuple(dials), tuple(known.get(dial, usual) for dial in dials))
+    return FitProblem(shots, values, tuple(dials), tuple(known.get(dial, usual) for dial in dials))
 
 
 def fit_bench(
-    bench: Bench, scenario: Scenario, workers: int | None = None, progress: Progress | None = None
+    problem: FitProblem, scenario: Scenario, workers: int | None = None, progress: Progress | None = None
 ) -> Calibration:
-    """Fit the free values of `bench` on the solver. Raises InputError for shots that do not tell them."""
+    """Fit the free values of `problem` on the solver. Raises InputError for shots that do not tell them."""
     tell = progress or (lambda _what, _runs: None)
-    coarse_cells = coarse_refinement(scenario, bench.median_depth)
+    coarse_cells = coarse_refinement(scenario, problem.median_depth)
     coarse = Response(scenario, coarse_cells, workers, lambda runs: tell("fitting in coarse cells", runs))
     own = scenario.grid.refinement
     fine = coarse
     if own != coarse_cells:
         fine = Response(scenario, own, workers, lambda runs: tell("fitting in fine cells", runs))
-    found = fitted(bench, coarse, fine)
+    found = fitted(problem, coarse, fine)
     runs = coarse.runs + (fine.runs if fine is not coarse else 0)
-    told = (*found.warnings, *about_cells(cell_height(scenario), bench.median_depth))
-    return replace(found, material=scenario.target.layers[-1].material, runs=runs, warnings=told)
+    warnings = (*found.warnings, *about_cells(cell_height(scenario), problem.median_depth))
+    return replace(found, material=scenario.target.layers[-1].material, runs=runs, warnings=warnings)
 
 
-def fitted(bench: Bench, coarse: Respond, fine: Respond) -> Calibration:
+def fitted(problem: FitProblem, coarse: Respond, fine: Respond) -> Calibration:
     """Fit by the responses in `coarse` cells, then in `fine` ones, which may be the same."""
-    stage = _first(bench, coarse)
-    check_told_apart(stage.best.slopes, stage.best.rough, bench.values, bench.shots.source)
-    stage = _second(bench, fine, stage)
-    check_told_apart(stage.best.slopes, stage.best.rough, bench.values, bench.shots.source)
-    error = error_of(bench, stage.best, stage.scale)
+    stage = _first(problem, coarse)
+    check_told_apart(stage.best.slopes, stage.best.rough, problem.values, problem.shots.source)
+    stage = _second(problem, fine, stage)
+    check_told_apart(stage.best.slopes, stage.best.rough, problem.values, problem.shots.source)
+    error = error_of(problem, stage.best, stage.scale)
     found = Calibration(
-        bench.shots.source,
+        problem.shots.source,
         "",
-        fitted_values(bench, stage.best, error),
-        tuple(bench.values.known.items()),
-        tuple(_rows(bench, stage, fine, error)),
+        fitted_values(problem, stage.best, error),
+        tuple(problem.values.known.items()),
+        tuple(_rows(problem, stage, fine, error)),
         error.relative,
-        bench.least_depth,
+        problem.least_depth,
         error.source,
         error.freedom,
         error.scatter,
         correlation_of(stage.best),
         0,
-        _unsettled(bench, stage.best, stage.scale),
+        _unsettled(problem, stage.best, stage.scale),
     )
     return replace(found, warnings=warnings_of(found, error.lacks_fit))
 
@@ -155,26 +162,28 @@ class _Stage:
     scale: Array
 
 
-def _first(bench: Bench, coarse: Respond) -> _Stage:
+def _first(problem: FitProblem, coarse: Respond) -> _Stage:
     """In coarse cells, with errors relative to what was measured."""
-    model = partial(bench.rows, coarse)
-    measured = Measured(bench.measured, bench.scale(bench.measured))
-    return _Stage(least(model, measured, _best_start(bench, model, measured), bench.space), measured.scale)
+    model = partial(problem.rows, coarse)
+    measured = Measured(problem.measured, problem.scale(problem.measured))
+    return _Stage(
+        least(model, measured, _best_start(problem, model, measured), problem.space), measured.scale
+    )
 
 
-def _second(bench: Bench, fine: Respond, before: _Stage) -> _Stage:
+def _second(problem: FitProblem, fine: Respond, before: _Stage) -> _Stage:
     """In fine cells, with errors relative to what was computed: Gauss and Newton's steps from there."""
-    model, space = partial(bench.rows, fine), bench.space
+    model, space = partial(problem.rows, fine), problem.space
     star = star_at(model, before.scale, before.best.places)
-    scale = bench.scale(star.middle, width_ratio(bench, before.best))
-    measured = Measured(bench.measured, scale)
+    scale = problem.scale(star.middle, width_ratio(problem, before.best))
+    measured = Measured(problem.measured, scale)
 
     def at(places: Array) -> Optimum:
         return optimum_of(star_at(model, scale, places), measured, places)
 
     best = at(before.best.places)
     for _ in range(_MOST_STEPS):
-        if _unsettled(bench, best, scale) < _SETTLED:
+        if _unsettled(problem, best, scale) < _SETTLED:
             break
         trials = (at(best.places + share * best.step_in(space)) for share in (1.0, 0.5))
         better = next((one for one in trials if one.squares < best.squares), None)
@@ -184,56 +193,58 @@ def _second(bench: Bench, fine: Respond, before: _Stage) -> _Stage:
     return _Stage(best, scale)
 
 
-def _unsettled(bench: Bench, best: Optimum, scale: Array) -> float:
+def _unsettled(problem: FitProblem, best: Optimum, scale: Array) -> float:
     """Largest change that a value would still make, over half its interval."""
-    halves = half_widths(best, error_of(bench, best, scale))
-    return float(np.max(np.abs(best.step_in(bench.space)) / halves))
+    halves = half_widths(best, error_of(problem, best, scale))
+    return float(np.max(np.abs(best.step_in(problem.space)) / halves))
 
 
-def _best_start(bench: Bench, model: Model, measured: Measured) -> Array:
+def _best_start(problem: FitProblem, model: Model, measured: Measured) -> Array:
     """Of the start and a few others, the one with the least squares."""
-    kinds = [one.kind for one in bench.values.free]
+    kinds = [one.kind for one in problem.values.free]
     choices = [
         (place, *(np.log(TRIED[kind]) if kind in TRIED else ()))
-        for kind, place in zip(kinds, bench.start, strict=True)
+        for kind, place in zip(kinds, problem.start, strict=True)
     ]
     points = np.array(list(product(*choices)))
     if DELIVERED in kinds:
         # Spots start from the depths, at the start's power: with less of it they are smaller.
-        share = points[:, kinds.index(DELIVERED)] - bench.start[kinds.index(DELIVERED)]
+        share = points[:, kinds.index(DELIVERED)] - problem.start[kinds.index(DELIVERED)]
         points += 0.5 * share[:, None] * np.array([kind == "spot" for kind in kinds])
-    low, high = bench.space.low, bench.space.high
+    low, high = problem.space.low, problem.space.high
     points = np.clip(points, low, high)
     squares = np.sum(((model(points) - measured.values) / measured.scale) ** 2, axis=1)
     room = 0.01 * (high - low)
     return np.asarray(np.clip(points[int(np.argmin(squares))], low + room, high - room))
 
 
-def _rows(bench: Bench, stage: _Stage, fine: Respond, error: MeasurementError) -> list[BenchRow]:
-    shots, settings = bench.shots, bench.settings(bench.at(stage.best.places))
+def _rows(problem: FitProblem, stage: _Stage, fine: Respond, error: MeasurementError) -> list[BenchRow]:
+    shots, settings = problem.shots, problem.settings(problem.at(stage.best.places))
     found = dict(enumerate(fine(settings)))
-    scale = dict(zip(bench.used.tolist(), stage.scale, strict=False))
-    jumps = dict(zip(bench.used.tolist(), stage.best.jumps, strict=False))
+    scale = dict(zip(problem.used.tolist(), stage.scale, strict=False))
+    jumps = dict(zip(problem.used.tolist(), stage.best.jumps, strict=False))
     errors = [error.relative * scale.get(index, depth) for index, depth in enumerate(shots.depth)]
     rows = [
-        _row(bench, index, settings[index].spot, found[index], errors[index], bool(jumps.get(index, False)))
+        _row(problem, index, settings[index].spot, found[index], errors[index], bool(jumps.get(index, False)))
         for index in range(len(shots.rows))
     ]
     off, outlying = left_out(stage.best)
-    for place, index in enumerate(bench.used):
+    for place, index in enumerate(problem.used):
         rows[index] = replace(rows[index], off_others=float(off[place]), outlier=bool(outlying[place]))
     return rows
 
 
-def _row(bench: Bench, index: int, spot: float, found: Found, error: float, jump: bool) -> BenchRow:
-    shots = bench.shots
+def _row(
+    problem: FitProblem, index: int, spot: float, found: ComputedCrater, error: float, jump: bool
+) -> BenchRow:
+    shots = problem.shots
     width = float(shots.width[index])
     return BenchRow(
         int(shots.rows[index]),
         float(shots.power[index]),
         float(shots.dwell[index]),
         spot,
-        bench.dials[index],
+        problem.dials[index],
         float(shots.depth[index]),
         found.depth,
         float(error),

@@ -12,8 +12,8 @@ import tomli_w
 
 from spotdwell.base import units
 from spotdwell.base.errors import InputError
+from spotdwell.calibration.parameters import DEBRIS, DELIVERED, RUPTURE, SPOT, Values, spot_key
 from spotdwell.calibration.result import Calibration, shown_value, unit_of
-from spotdwell.calibration.values import DEBRIS, DELIVERED, RUPTURE, SPOT, Values, spot_key
 from spotdwell.inputs.laser_file import SUFFIX, DeliveredShare, Laser, LaserSpot, laser_text
 from spotdwell.inputs.material import Basis
 from spotdwell.output.whole_file import check_writable, whole_file
@@ -136,8 +136,10 @@ def check_saves(values: Values, laser: Laser | None, save: Path | None, material
                 raise InputError(name, f"a file name that ends in {SUFFIX}", f'"{path}"', advice)
             check_writable(path)
     keys = [one.key for one in values.free]
-    told = values.start if laser is None else {key: values.start[key] for key in keys} | _fixed(values, laser)
-    if save is not None and all(key in (DEBRIS, RUPTURE) for key in told):
+    stated = (
+        values.start if laser is None else {key: values.start[key] for key in keys} | _fixed(values, laser)
+    )
+    if save is not None and all(key in (DEBRIS, RUPTURE) for key in stated):
         got = f"{' and '.join(keys)} alone"
         raise InputError("save", "a value of the laser, fitted or fixed", got, "Save the material instead.")
     if material is not None and DEBRIS not in keys and RUPTURE not in keys:

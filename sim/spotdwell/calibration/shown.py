@@ -20,7 +20,7 @@ from spotdwell.console.text import SHOOTING, bullets, heading, indented, length,
 from spotdwell.console.workers import cores
 
 if TYPE_CHECKING:
-    from spotdwell.calibration.response import Bench
+    from spotdwell.calibration.response import FitProblem
     from spotdwell.calibration.result import Calibration
     from spotdwell.inputs.laser_file import Laser
     from spotdwell.inputs.schema import Scenario
@@ -105,10 +105,10 @@ def _char_cell(row: BenchRow) -> str:
 
 def _char(found: Calibration) -> str:
     """How often char was seen as computed; empty if nobody looked."""
-    told = [row.char_agrees for row in found.rows if row.char_agrees is not None]
-    if not told:
+    agreements = [row.char_agrees for row in found.rows if row.char_agrees is not None]
+    if not agreements:
         return ""
-    return f"  Char: {sum(told)} of {len(told)} shots agree with the verdict (not fitted)."
+    return f"  Char: {sum(agreements)} of {len(agreements)} shots agree with the verdict (not fitted)."
 
 
 def _method(found: Calibration) -> list[str]:
@@ -158,15 +158,15 @@ def carry_out(request: Request, outputs: Outputs) -> None:
     files.check("picture", outputs.picture, "picture")
     check_workers(request.workers)
     shots, scenario, laser = read_bench(request.file, request.material, request.settings)
-    bench = bench_of(shots, scenario, laser, request.fit, request.fix)
-    check_saves(bench.values, laser, outputs.save, outputs.save_material)
+    problem = bench_of(shots, scenario, laser, request.fit, request.fix)
+    check_saves(problem.values, laser, outputs.save, outputs.save_material)
     files.expected += [path for path in (outputs.save, outputs.save_material) if path is not None]
     with files.stoppable():
         with Watch(outputs.quiet) as watch:
             if not outputs.quiet:
-                _foretell(bench, scenario, request.workers)
+                _foretell(problem, scenario, request.workers)
             found = fit_bench(
-                bench, scenario, request.workers, lambda what, runs: watch.tell(f"{what}: {runs} runs made")
+                problem, scenario, request.workers, lambda what, runs: watch.tell(f"{what}: {runs} runs made")
             )
         files.show(
             lambda: plain(found),
@@ -176,13 +176,13 @@ def carry_out(request: Request, outputs: Outputs) -> None:
         _save(found, scenario, laser, outputs, files)
 
 
-def _foretell(bench: Bench, scenario: Scenario, workers: int | None) -> None:
+def _foretell(problem: FitProblem, scenario: Scenario, workers: int | None) -> None:
     """Say on standard error what the shots cannot tell, then how long the fit will take."""
     from spotdwell.calibration.foresight import cannot_tell, forecast
 
-    for text in cannot_tell(bench, scenario):
+    for text in cannot_tell(problem, scenario):
         mention(f"Mind: {text}")
-    ahead = forecast(bench, scenario, workers or cores())
+    ahead = forecast(problem, scenario, workers or cores())
     mention(f"Fitting takes some {ahead.runs} runs, about {time_text(ahead.seconds)}.")
 
 

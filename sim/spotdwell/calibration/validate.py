@@ -12,10 +12,10 @@ from numpy.typing import NDArray
 from scipy.special import stdtrit
 
 from spotdwell.base.errors import InputError
+from spotdwell.calibration.parameters import dial_of
 from spotdwell.calibration.request import BenchShots
-from spotdwell.calibration.response import Found, Respond, Response, Setting
+from spotdwell.calibration.response import ComputedCrater, Respond, Response, Setting
 from spotdwell.calibration.run import read_bench
-from spotdwell.calibration.values import dial_of
 from spotdwell.craters.result import CONFIDENCE
 from spotdwell.inputs.build import target_of
 from spotdwell.inputs.laser_file import Laser
@@ -203,7 +203,12 @@ def coverage_of(rows: tuple[ComparedShot, ...]) -> tuple[Coverage, ...]:
 
 
 def _row(
-    shots: BenchShots, index: int, setting: Setting, found: Found, thickness: float, laser: Laser | None
+    shots: BenchShots,
+    index: int,
+    setting: Setting,
+    found: ComputedCrater,
+    thickness: float,
+    laser: Laser | None,
 ) -> ComparedShot:
     depth = float(shots.depth[index])
     error = float("nan") if shots.depth_error is None else float(shots.depth_error[index])

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spotdwell.base.errors import InputError
+from spotdwell.calibration.parameters import DEBRIS, DELIVERED, RUPTURE, SPOT, Values, example_of, spot_key
 from spotdwell.calibration.request import BenchShots
 from spotdwell.calibration.result import BenchRow, Calibration
-from spotdwell.calibration.values import DEBRIS, DELIVERED, RUPTURE, SPOT, Values, example_of, spot_key
 
 Array = NDArray[np.float64]
 
@@ -161,8 +161,8 @@ NOTES = (
 
 def warnings_of(found: Calibration, lacks_fit: bool) -> tuple[str, ...]:
     """Sentences on what may be wrong with a calibration, the gravest first."""
-    told = [*_about_bounds(found), *_about_pairs(found), *_about_fit(found, lacks_fit)]
-    return (*told, *_about_rows(found), *_about_char(found), *_about_cells(found))
+    about_values = [*_about_bounds(found), *_about_pairs(found), *_about_fit(found, lacks_fit)]
+    return (*about_values, *_about_rows(found), *_about_char(found), *_about_cells(found))
 
 
 def _about_bounds(found: Calibration) -> Iterator[str]:

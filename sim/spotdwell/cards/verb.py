@@ -60,12 +60,12 @@ def card_verb(
 def carry_out(
     asked: tuple[str, str, str],
     settings: dict[str, Any],
-    wanted: dict[str, Path | None],
+    outputs: dict[str, Path | None],
     workers: int | None,
     quiet: bool,
     as_json: bool = False,
 ) -> None:
-    """Solve the card `asked` for: material, powers and dwells; write the `wanted` files, tell what is on it.
+    """Solve the card `asked` for: material, powers and dwells; write the `outputs`, tell what is on it.
 
     Raises InputError for no file, and SpotdwellError; RunError after everything is written if no setting at
     all could be solved.
@@ -75,14 +75,14 @@ def carry_out(
     from spotdwell.console.saving import Files, say_json, stopped
 
     files = Files(quiet, as_json)
-    for kind, path in wanted.items():
+    for kind, path in outputs.items():
         files.check(kind, path, kind)
     if not files.expected and not as_json:
         raise InputError("pdf", "a file for the card: --pdf, --html or --csv", "none", "Add one.")
     with stopped("the card is not whole; run the command again."):
         with Watch(quiet, "shots") as watch:
             found = spotdwell.card(*asked, workers, watch.count, **settings)
-        for kind, path in wanted.items():
+        for kind, path in outputs.items():
             if path is not None:
                 getattr(found, f"write_{kind}")(path)
     for failure in found.failures:

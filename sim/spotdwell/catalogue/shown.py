@@ -41,8 +41,8 @@ def material(name: str) -> list[RenderableType]:
     for row in rows:
         number = f"[{sources.index(row.source) + 1}]" if row.source else "-"
         table.add_row(row.property, row.value, _short(row.range) or "-", row.basis, number)
-    told = [found.about, origin_of(found)]
-    opening = [heading(found.title or name), *(Text(one) for one in told if one)]
+    texts = [found.about, origin_of(found)]
+    opening = [heading(found.title or name), *(Text(one) for one in texts if one)]
     return [*opening, Text(), table, Text(), heading("Sources"), _numbered(sources)]
 
 

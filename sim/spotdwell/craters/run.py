@@ -16,7 +16,7 @@ from scipy.special import stdtr
 from spotdwell.base import units
 from spotdwell.base.errors import InputError
 from spotdwell.craters.result import Craters, ThresholdFit
-from spotdwell.craters.warnings import Bench, warnings_of
+from spotdwell.craters.warnings import Conditions, warnings_of
 from spotdwell.inputs.bench_table import Column, read_table
 
 Array = NDArray[np.float64]
@@ -50,8 +50,8 @@ def spot_from_craters(
     target's `diffusivity` are quantity strings that only serve the warning of heat that spreads. Outliers
     are left out, and told, unless `keep_all`. Raises InputError for a file or an option that is wrong.
     """
-    bench = Bench.typed(pulses, pulse_duration, diffusivity)
-    return fit_craters(read_craters(path), bench, keep_all)
+    conditions = Conditions.typed(pulses, pulse_duration, diffusivity)
+    return fit_craters(read_craters(path), conditions, keep_all)
 
 
 def read_craters(path: str | Path) -> Craters:
@@ -62,7 +62,9 @@ def read_craters(path: str | Path) -> Craters:
     return Craters(Path(path).name, rows, *columns)
 
 
-def fit_craters(craters: Craters, bench: Bench | None = None, keep_all: bool = False) -> ThresholdFit:
+def fit_craters(
+    craters: Craters, conditions: Conditions | None = None, keep_all: bool = False
+) -> ThresholdFit:
     """Line through `craters` by their weights, with outliers left out unless `keep_all`, and warnings.
 
     Raises InputError for fewer than 3 craters, one energy only, or diameters that do not grow with energy.
@@ -92,7 +94,7 @@ def fit_craters(craters: Craters, bench: Bench | None = None, keep_all: bool = F
         chance,
         marked.only(wrong if keep_all else none),
     )
-    return replace(fit, warnings=warnings_of(fit, bench or Bench()))
+    return replace(fit, warnings=warnings_of(fit, conditions or Conditions()))
 
 
 @dataclass(frozen=True, eq=False)

@@ -38,7 +38,7 @@ NOTES = (
 
 
 @dataclass(frozen=True)
-class Bench:
+class Conditions:
     """How the craters were made."""
 
     pulses: int | None = None
@@ -49,7 +49,7 @@ class Bench:
     """Of the target [m2/s]."""
 
     @classmethod
-    def typed(cls, pulses: int | None, pulse_duration: str | None, diffusivity: str | None) -> Bench:
+    def typed(cls, pulses: int | None, pulse_duration: str | None, diffusivity: str | None) -> Conditions:
         """From a number and quantity strings. Raises InputError that names the option."""
         if pulses is not None and pulses < 1:
             raise InputError("pulses", "a whole number from 1", str(pulses))
@@ -71,16 +71,16 @@ def _above_zero(where: str, text: str, unit: str, example: str) -> float:
     return value
 
 
-def warnings_of(fit: ThresholdFit, bench: Bench) -> tuple[str, ...]:
+def warnings_of(fit: ThresholdFit, conditions: Conditions) -> tuple[str, ...]:
     """Sentences on what may bias the fit, the gravest first."""
     return tuple(
         text
         for part in (_about_outliers, _about_pulses, _about_line, _about_range, _about_threshold, _about_heat)
-        for text in part(fit, bench)
+        for text in part(fit, conditions)
     )
 
 
-def _about_outliers(fit: ThresholdFit, _: Bench) -> Iterator[str]:
+def _about_outliers(fit: ThresholdFit, _: Conditions) -> Iterator[str]:
     rule = "studentised residual, Bonferroni at 5 %"
     if fit.outliers.count:
         yield (
@@ -94,8 +94,8 @@ def _about_outliers(fit: ThresholdFit, _: Bench) -> Iterator[str]:
         )
 
 
-def _about_pulses(fit: ThresholdFit, bench: Bench) -> Iterator[str]:
-    counts = _counts(fit, bench)
+def _about_pulses(fit: ThresholdFit, conditions: Conditions) -> Iterator[str]:
+    counts = _counts(fit, conditions)
     if counts is None:
         yield (
             "How many pulses hit each spot is not told; one is assumed. With more, the target changes "
@@ -114,13 +114,13 @@ def _about_pulses(fit: ThresholdFit, bench: Bench) -> Iterator[str]:
         )
 
 
-def _counts(fit: ThresholdFit, bench: Bench) -> NDArray[np.float64] | None:
+def _counts(fit: ThresholdFit, conditions: Conditions) -> NDArray[np.float64] | None:
     if fit.used.pulses is not None:
         return fit.used.pulses
-    return None if bench.pulses is None else np.array([float(bench.pulses)])
+    return None if conditions.pulses is None else np.array([float(conditions.pulses)])
 
 
-def _about_line(fit: ThresholdFit, _: Bench) -> Iterator[str]:
+def _about_line(fit: ThresholdFit, _: Conditions) -> Iterator[str]:
     if fit.curvature_chance >= BENT:
         return
     chance = f"chance {units.significant(max(fit.curvature_chance, 1e-9), 1)}"
@@ -136,7 +136,7 @@ def _about_line(fit: ThresholdFit, _: Bench) -> Iterator[str]:
         )
 
 
-def _about_range(fit: ThresholdFit, _: Bench) -> Iterator[str]:
+def _about_range(fit: ThresholdFit, _: Conditions) -> Iterator[str]:
     if fit.used.count < FEW:
         yield (
             f"There are {fit.used.count} craters: with fewer than {FEW} an interval is wide, outliers cannot "
@@ -157,7 +157,7 @@ def _about_range(fit: ThresholdFit, _: Bench) -> Iterator[str]:
         )
 
 
-def _about_threshold(fit: ThresholdFit, _: Bench) -> Iterator[str]:
+def _about_threshold(fit: ThresholdFit, _: Conditions) -> Iterator[str]:
     threshold = fit.threshold_energy
     near = fit.used.only(fit.used.energy < NEAR * threshold.value)
     if near.count:
@@ -173,16 +173,17 @@ def _about_threshold(fit: ThresholdFit, _: Bench) -> Iterator[str]:
         )
 
 
-def _about_heat(fit: ThresholdFit, bench: Bench) -> Iterator[str]:
-    if bench.pulse_duration is None:
+def _about_heat(fit: ThresholdFit, conditions: Conditions) -> Iterator[str]:
+    if conditions.pulse_duration is None:
         yield "Whether heat spreads during a pulse was not checked: give the pulse duration."
         return
     # A gaussian of radius w spread by conduction for a time t has w^2 + 8 alpha t (eq. C1).
-    share = math.sqrt(1.0 + 16.0 * bench.diffusivity * bench.pulse_duration / fit.slope) - 1.0
+    share = math.sqrt(1.0 + 16.0 * conditions.diffusivity * conditions.pulse_duration / fit.slope) - 1.0
     if share > SPREAD:
         yield (
-            f"Heat spreads during the pulse of {units.written(bench.pulse_duration, 's')} (diffusivity "
-            f"{bench.diffusivity:.2g} m2/s): the diameter may come out up to {100.0 * share:.2g} % too large."
+            f"Heat spreads during the pulse of {units.written(conditions.pulse_duration, 's')} (diffusivity "
+            f"{conditions.diffusivity:.2g} m2/s): the diameter may come out up to {100.0 * share:.2g} % "
+            "too large."
         )
 
 

@@ -76,12 +76,12 @@ def fit(
     rows: tuple[Row, ...],
     free: tuple[Free, ...],
     most_runs: int = 80,
-    told: Callable[[Changes, float], None] = lambda changes, cost: None,
+    progress: Callable[[Changes, float], None] = lambda changes, cost: None,
 ) -> Fit:
     """Least `cost` over `free`, by Nelder and Mead on their logarithms.
 
     Rows jump where tissue changes from being thrown out to burning off, so derivatives would mislead.
-    `told` hears of each trial.
+    `progress` hears of each trial.
     """
 
     def changes(logs: Array) -> dict[str, str | float]:
@@ -89,7 +89,7 @@ def fit(
 
     def trial(logs: Array) -> float:
         found = cost(rows, changes(logs))
-        told(changes(logs), found)
+        progress(changes(logs), found)
         return found
 
     start = np.log([one.start for one in free])

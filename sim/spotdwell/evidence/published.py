@@ -135,12 +135,12 @@ def _micrometres(exposure: Exposure, changes: Changes) -> float:
 
 def _removed() -> tuple[Row, ...]:
     """What Er:YAG pulses of about 250 us remove from skin: the heat of ablation without a steady plume."""
-    told = "skin from 20 degC, 10 and 20 J/cm2 in 250 us on a slab, the difference"
+    setup = "skin from 20 degC, 10 and 20 J/cm2 in 250 us on a slab, the difference"
     labs = "a quarter: the two laboratories differ by as much"
     return (
-        Row("Er:YAG removed mass", "mass per energy", 540.0, 135.0, labs, "ug/J", WALSH_ER, told,
+        Row("Er:YAG removed mass", "mass per energy", 540.0, 135.0, labs, "ug/J", WALSH_ER, setup,
             lambda changes: 1e9 * _removed_mass(changes)),
-        Row("Er:YAG removed depth", "depth per radiant exposure", 6.0, 1.5, labs, "um cm2/J", HIBST, told,
+        Row("Er:YAG removed depth", "depth per radiant exposure", 6.0, 1.5, labs, "um cm2/J", HIBST, setup,
             lambda changes: 1e10 * _removed_mass(changes) / SKIN_DENSITY),
     )  # fmt: skip
 
@@ -229,7 +229,7 @@ def _acrylic_heat(watts: float, changes: Changes) -> float:
 
 def _stacked() -> tuple[Row, ...]:
     """A hundred-microsecond pulse a second on living rat skin."""
-    told = "skin at 34 degC, 15 pulses of 100 us at 1 Hz on a slab; "
+    setup = "skin at 34 degC, 15 pulses of 100 us at 1 Hz on a slab; "
     table: list[Row] = []
     for exposure, kelvin, pulse, spread, doubt in (
         (2.4, 200.0, 6.5, 1.5, "pulses 5 to 8 as stated"),
@@ -238,10 +238,10 @@ def _stacked() -> tuple[Row, ...]:
         table += [
             Row(f"V13 surface, {exposure} J/cm2", "temperature", kelvin, 50.0, "stated as about, to 50 degC",
                 "degC", CHOI,
-                told + "exposed cell 2 ms after pulses 10 to 15 (cameras average for milliseconds)",
+                setup + "exposed cell 2 ms after pulses 10 to 15 (cameras average for milliseconds)",
                 partial(_plateau, exposure)),
             Row(f"V13 char, {exposure} J/cm2", "pulse number", pulse, spread, doubt, "1", CHOI,
-                told + "pulse after which a cell is browned (Omega of 1, between pulses by its logarithm): "
+                setup + "pulse after which a cell is browned (Omega of 1, between pulses by its logarithm): "
                 "what the eye calls char; 16 for none",
                 partial(_char_pulse, exposure)),
         ]  # fmt: skip
@@ -305,11 +305,11 @@ def _irradiances() -> tuple[Row, ...]:
 
 def _erbium_damage() -> tuple[Row, ...]:
     """Damage beside Er craters in cornea and skin."""
-    told = "mucosa for cornea, 5 pulses at 10 Hz on a slab, each of {:g} J/cm2, which is assumed"
+    setup = "mucosa for cornea, 5 pulses at 10 Hz on a slab, each of {:g} J/cm2, which is assumed"
     half = "half of it: the radiant exposure is not stated"
     table = [
         Row(f"Cornea damage, {wavelength}, {title}", "coagulated width", measured, 0.5 * measured, half, "um",
-            REN, told.format(joules), partial(_micrometres, _corneal_shot(wavelength, pulse, joules, 5)))
+            REN, setup.format(joules), partial(_micrometres, _corneal_shot(wavelength, pulse, joules, 5)))
         for wavelength, pulse, title, measured, joules in (
             ("2.94 um", 200e-6, "200 us", 16.0, 1.0), ("2.79 um", 200e-6, "200 us", 39.0, 1.7),
             ("2.94 um", 100e-9, "100 ns", 4.0, 0.6), ("2.79 um", 100e-9, "100 ns", 4.0, 0.6),

@@ -67,7 +67,7 @@ def attribute(item: Any, name: str, kind: type) -> Any:
     """The attribute `name`, as a text or a number. Raises ValueError where it is of another kind."""
     value = item.attrs[name]
     value = value.item() if isinstance(value, np.generic) else value
-    wanted = (int, float) if kind is float else kind
-    if not isinstance(value, wanted) or (isinstance(value, str) and not is_clean(value)):
+    expected = (int, float) if kind is float else kind
+    if not isinstance(value, expected) or (isinstance(value, str) and not is_clean(value)):
         raise ValueError(f"the attribute {name} is no {kind.__name__}")
     return value

@@ -158,8 +158,8 @@ def _names(regimes: Sequence[Regime]) -> list[str]:
 def _notes(train: Train, result: Result, terms: Terms) -> tuple[str, ...]:
     """What whole pulses left unequal."""
     if terms.equal is Equal.DEPTH:
-        wanted = terms.depth or 0.0
-        amiss, what = (result.measures["crater_depth"] or 0.0) / wanted - 1.0, "depth"
+        goal = terms.depth or 0.0
+        amiss, what = (result.measures["crater_depth"] or 0.0) / goal - 1.0, "depth"
     else:
         amiss, what = train.energy / terms.energy - 1.0, "energy"
     if abs(amiss) < 5e-4:

@@ -10,7 +10,7 @@ from spotdwell.inputs.schema import Scenario
 from spotdwell.inputs.shot import scenario_with
 from spotdwell.model.material import Medium
 from spotdwell.model.throwing import Throwing, throwing
-from spotdwell.sizing.search import FAIR, TOO_DEEP, Found, Search
+from spotdwell.sizing.search import FAIR, TOO_DEEP, Search, SearchResult
 from spotdwell.sizing.trials import Limits, Listener, Trial, TrialRuns
 from spotdwell.sizing.unknown import Scale, Unknown, scale_of, value_in
 
@@ -72,7 +72,7 @@ class _Change:
     def __init__(
         self, scenario: Scenario, scale: Scale, trial: Trial, depth: float, limits: Limits, listener: Listener
     ) -> None:
-        self._scenario, self._scale, self._limits, self._told = scenario, scale, limits, listener
+        self._scenario, self._scale, self._limits, self._listener = scenario, scale, limits, listener
         self._depth, self._start = depth, scale.place(trial.value)
         self._other = _OTHER[scale.unknown]
         self._base = value_in(scenario, self._other)
@@ -91,8 +91,8 @@ class _Change:
         bounds = (self._scale.least, self._scale.most)
         scale = scale_of(changed, self._scale.unknown, self._depth, bounds)
         label = f"with {self._other} {text}, "
-        runs = TrialRuns(changed, self._scale.unknown, TOO_DEEP * self._depth, self._told, label)
-        found = Search(runs, scale, self._depth).found(self._start, digits=(3,))
+        runs = TrialRuns(changed, self._scale.unknown, TOO_DEEP * self._depth, self._listener, label)
+        found = Search(runs, scale, self._depth).result(self._start, digits=(3,))
         if not found.fits or self._limits.broken(found.nearest):
             return ""
         one = found.nearest
@@ -167,7 +167,7 @@ _ROUGHLY = 1.5
 """What estimates of where tissue is thrown out may be off, either way."""
 
 
-def obstacles(runs: TrialRuns, found: Found, depth: float, bounds: tuple[float, float]) -> list[str]:
+def obstacles(runs: TrialRuns, found: SearchResult, depth: float, bounds: tuple[float, float]) -> list[str]:
     """Sentences on why `found` is no answer, from its trials; what to do is `ways_out`."""
     if found.shallower is None:
         return [_too_deep(runs, found.nearest, depth, bounds)]
@@ -177,7 +177,7 @@ def obstacles(runs: TrialRuns, found: Found, depth: float, bounds: tuple[float, 
     return [_jump(runs, *pair, depth), *(_goes_over(runs, *pair) or _steam_leaks(runs, found.shallower))]
 
 
-def ways_out(runs: TrialRuns, found: Found) -> list[str]:
+def ways_out(runs: TrialRuns, found: SearchResult) -> list[str]:
     """What to do where `found` is no answer."""
     if found.shallower is not None and found.deeper is not None:
         grid = "finer cells (a refinement of 2) tell whether the jump is one of the grid"
@@ -186,7 +186,7 @@ def ways_out(runs: TrialRuns, found: Found) -> list[str]:
     return [f"Widen the bounds (at_least, at_most), or {others[runs.unknown]}."]
 
 
-def remarks(found: Found) -> list[str]:
+def remarks(found: SearchResult) -> list[str]:
     """What is to be known of an answer: how close it is where depth moves in coarse steps."""
     if abs(found.error) <= FAIR:
         return []
@@ -197,18 +197,18 @@ def remarks(found: Found) -> list[str]:
 
 
 def _too_shallow(runs: TrialRuns, nearest: Trial, depth: float, bounds: tuple[float, float]) -> str:
-    unknown, wanted = runs.unknown, units.display(depth, "m", "um")
+    unknown, target_depth = runs.unknown, units.display(depth, "m", "um")
     most = f"The deepest is {nearest.text} with {nearest.says}"
     if nearest.depth == 0.0:
         most = "Nothing is removed anywhere between them"
-    return f"No {unknown} from {_range(unknown, bounds)} removes {wanted}. {most}."
+    return f"No {unknown} from {_range(unknown, bounds)} removes {target_depth}. {most}."
 
 
 def _too_deep(runs: TrialRuns, nearest: Trial, depth: float, bounds: tuple[float, float]) -> str:
-    unknown, wanted = runs.unknown, units.display(depth, "m", "um")
+    unknown, target_depth = runs.unknown, units.display(depth, "m", "um")
     through = " and cuts the target through" if nearest.depth >= runs.thickness * (1.0 - 1e-9) else ""
     return (
-        f"Every {unknown} from {_range(unknown, bounds)} removes more than {wanted}. The shallowest is "
+        f"Every {unknown} from {_range(unknown, bounds)} removes more than {target_depth}. The shallowest is "
         f"{nearest.text}: {nearest.says}{through}."
     )
 

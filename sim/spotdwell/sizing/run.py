@@ -131,9 +131,11 @@ def request_of(
         length(coagulation, "coagulation_limit", "100 um"),
         scenario.limits.depth,
     )
-    wanted = length(depth, "depth", "300 um")
-    assert wanted is not None
-    return Request(wanted, limits, bound(unknown, at_least, "at_least"), bound(unknown, at_most, "at_most"))
+    target_depth = length(depth, "depth", "300 um")
+    assert target_depth is not None
+    return Request(
+        target_depth, limits, bound(unknown, at_least, "at_least"), bound(unknown, at_most, "at_most")
+    )
 
 
 def length(text: str | None, where: str, example: str) -> float | None:
@@ -157,7 +159,7 @@ def sized(scenario: Scenario, unknown: Unknown, request: Request, listener: List
     check_depth(scenario, request)
     scale = scale_of(scenario, unknown, request.depth, bounds)
     runs = TrialRuns(scenario, unknown, TOO_DEEP * request.depth, listener)
-    found = Search(runs, scale, request.depth).found()
+    found = Search(runs, scale, request.depth).result()
     trial = found.nearest
     broken = request.limits.broken(trial) if found.fits else []
     advice: list[str] = []
@@ -186,11 +188,11 @@ def sized(scenario: Scenario, unknown: Unknown, request: Request, listener: List
 def check_depth(scenario: Scenario, request: Request) -> None:
     """Raise InputError where the wanted depth is not inside the target, or not inside the depth limit."""
     thickness = sum(layer.thickness for layer in target_of(scenario).layers)
-    wanted = units.display(request.depth, "m", "um")
+    target_depth = units.display(request.depth, "m", "um")
     if request.depth >= thickness:
         expected = f"less than the target's thickness of {units.display(thickness, 'm', 'um')}"
-        raise InputError("depth", expected, wanted, "Thicken the target, or want less.")
+        raise InputError("depth", expected, target_depth, "Thicken the target, or want less.")
     most = request.limits.depth
     if most is not None and request.depth > most:
         expected = f"no more than the depth limit, {units.display(most, 'm', 'um')}"
-        raise InputError("depth", expected, wanted, "Leave the limit out.")
+        raise InputError("depth", expected, target_depth, "Leave the limit out.")

@@ -39,7 +39,7 @@ _SMALLEST_STEP = 0.08
 
 
 @dataclass(frozen=True)
-class Found:
+class SearchResult:
     """What a search came to."""
 
     nearest: Trial
@@ -61,9 +61,9 @@ class Search:
     """Looks on `scale` for the setting that removes `depth` [m], with trials in `runs`."""
 
     def __init__(self, runs: TrialRuns, scale: Scale, depth: float) -> None:
-        self._bench, self._scale, self._depth = runs, scale, depth
+        self._runs, self._scale, self._depth = runs, scale, depth
 
-    def found(self, start: float = 0.0, digits: Sequence[int] = DIGITS) -> Found:
+    def result(self, start: float = 0.0, digits: Sequence[int] = DIGITS) -> SearchResult:
         """The setting, or how close trials came to it; `start` is a place on the scale.
 
         Settings have the first number of `digits`, and the next where those miss the depth by over 1 %.
@@ -75,7 +75,7 @@ class Search:
             self._close_in(low, high, count)
             if self._is_fair() or self._beside(count):
                 break
-            shallower, deeper = crossing(self._bench.trials, self._error)
+            shallower, deeper = crossing(self._runs.trials, self._error)
             low, high = self._scale.place(shallower.value), self._scale.place(deeper.value)
         return self._search_result()
 
@@ -116,12 +116,12 @@ class Search:
 
         A change of sign may straddle a small step of depth while a neighbour is right.
         """
-        pair = crossing(self._bench.trials, self._error)
+        pair = crossing(self._runs.trials, self._error)
         low, high = sorted(trial.value for trial in pair)
         for count in range(1, _NEIGHBOURS + 1):
             for value, sign in ((low, -1.0), (high, 1.0)):
                 unit = 10.0 ** (math.floor(math.log10(value)) - digits + 1)
-                trial = self._bench.at(self._within(value + sign * count * unit), digits)
+                trial = self._runs.at(self._within(value + sign * count * unit), digits)
                 if self._is_fair():
                     return True
                 if abs(self._error(trial)) > _SCATTER:
@@ -132,7 +132,7 @@ class Search:
         return min(max(value, self._scale.least), self._scale.most)
 
     def _try(self, place: float, digits: int = 3) -> Trial:
-        return self._bench.at(self._scale.value(place), digits)
+        return self._runs.at(self._scale.value(place), digits)
 
     def _relative(self, trial: Trial) -> float:
         return trial.depth / self._depth - 1.0
@@ -142,15 +142,15 @@ class Search:
         relative = self._relative(trial)
         return 0.0 if abs(relative) <= GOOD else math.log(max(relative + 1.0, _SHALLOWEST))
 
-    def _search_result(self) -> Found:
+    def _search_result(self) -> SearchResult:
         def order(trial: Trial) -> tuple[float, float]:
             return self._error(trial), self._scale.place(trial.value)
 
-        less = [trial for trial in self._bench.trials if self._error(trial) < 0.0]
-        more = [trial for trial in self._bench.trials if self._error(trial) > 0.0]
+        less = [trial for trial in self._runs.trials if self._error(trial) < 0.0]
+        more = [trial for trial in self._runs.trials if self._error(trial) > 0.0]
         best = self._best()
         shallower, deeper = max(less, key=order, default=None), min(more, key=order, default=None)
-        return Found(best, shallower, deeper, self._relative(best))
+        return SearchResult(best, shallower, deeper, self._relative(best))
 
     def _best(self) -> Trial:
         """The trial closest to the depth; of those that are all fair, or near, one with few digits."""
@@ -160,4 +160,4 @@ class Search:
             is_long = trial.value != float(f"{trial.value:.{DIGITS[0] - 1}e}")
             return trial.stopped, (error > FAIR) + (error > COARSE), is_long, error
 
-        return min(self._bench.trials, key=order)
+        return min(self._runs.trials, key=order)

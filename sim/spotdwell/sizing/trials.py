@@ -121,7 +121,7 @@ class TrialRuns:
         self.scenario, self.unknown = scenario, unknown
         self.thickness = sum(layer.thickness for layer in target_of(scenario).layers)
         self._ceiling = min(ceiling, self.thickness)
-        self._told, self._label = listener, label
+        self._listener, self._label = listener, label
         self._deepest = scenario.beam.profile is Profile.ANNULAR
         self._trials: dict[str, Trial] = {}
         self._results: dict[str, Result] = {}
@@ -142,14 +142,16 @@ class TrialRuns:
         if text not in self._trials:
             self._trials[text] = self._made(rounded, text)
             number = len(self._trials)
-            self._told.trial(f"{self._label}try {number}: {self.unknown} {text}: {self._trials[text].says}")
+            self._listener.trial(
+                f"{self._label}try {number}: {self.unknown} {text}: {self._trials[text].says}"
+            )
         return self._trials[text]
 
     def _made(self, value: float, text: str) -> Trial:
         scenario = scenario_with(self.scenario, {self.unknown.key(self.scenario): text})
 
         def look(state: Progress) -> None:
-            self._told.step(state)
+            self._listener.step(state)
             if state.crater_depth >= self._ceiling * (1.0 - 1e-9):
                 raise _DeepEnough(state.crater_depth)
 

@@ -92,11 +92,11 @@ def values_of(
     keys = _keys(shots, medium, laser)
     fixed = _fixed(fix, keys, shots)
     measured = _measured(laser, keys) | _of_material(medium)
-    wanted = _wanted(fit, keys, shots) if fit is not None else None
-    if wanted is None:
+    requested = _requested(fit, keys, shots) if fit is not None else None
+    if requested is None:
         free = [key for key in keys if key not in fixed and (key == DEBRIS or key not in measured)]
     else:
-        free = wanted
+        free = requested
     if both := [key for key in free if key in fixed]:
         raise InputError("fix", "values that are not fitted too", both[0], "Leave it out of fit or fix.")
     if not free:
@@ -204,7 +204,7 @@ def _fixed_value(key: str, text: str) -> float:
     return value
 
 
-def _wanted(fit: str, keys: Sequence[str], shots: BenchShots) -> list[str]:
+def _requested(fit: str, keys: Sequence[str], shots: BenchShots) -> list[str]:
     names = [name.strip() for name in fit.split(",") if name.strip()]
     if not names:
         raise InputError("fit", f"names of values ({', '.join(keys)})", f'"{fit}"')
