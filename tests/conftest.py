@@ -6,7 +6,9 @@ Numpy raises on what it would warn of, and some tests need the compiler.
 from __future__ import annotations
 
 import os
+import shutil
 from collections.abc import Callable, Iterator
+from typing import Any
 
 import numpy as np
 import pytest
@@ -24,6 +26,7 @@ from spotdwell.solve.outcome import LEDGER_TERMS, History, Outcome, Snapshot, St
 
 CHAR, DRIED, COAGULATED = 20e-6, 45e-6, 140e-6
 """How far each zone reaches below the crater's front, straight down [m]."""
+BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 DWELL = 0.08
 
 PROCESSES = (
@@ -178,3 +181,23 @@ def numpy_raises() -> Iterator[None]:
     """Division by zero, overflow and invalid operations are errors; underflow to 0 is not."""
     with np.errstate(all="raise", under="ignore"):
         yield
+
+
+@pytest.fixture(scope="module")
+def driver() -> Iterator[Any]:
+    """A browser without a window; skips the tests where there is none."""
+    webdriver = pytest.importorskip("selenium.webdriver", reason="selenium is not installed")
+    from selenium.webdriver.chrome.service import Service
+
+    browser = next((found for name in BROWSERS if (found := shutil.which(name))), None)
+    control = shutil.which("chromedriver")
+    if browser is None or control is None:
+        pytest.skip("no Chromium with its chromedriver is installed: its pages were not tried")
+    options = webdriver.ChromeOptions()
+    options.binary_location = browser
+    for argument in ("--headless=new", "--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu"):
+        options.add_argument(argument)
+    options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
+    opened = webdriver.Chrome(options=options, service=Service(control))
+    yield opened
+    opened.quit()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import http.client
 import json
-import shutil
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -81,7 +80,6 @@ def served(tmp_path_factory) -> Served:
         yield Served(live, folder)
 
 
-BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 SIZES = {"phone": (360, 740), "laptop": (1366, 768), "projector": (1920, 1080)}
 TAB, RIGHT, ENTER = "\ue004", "\ue014", "\ue007"
 PATIENCE = 60.0
@@ -150,25 +148,6 @@ class Page:
 
     def errors(self) -> list[str]:
         return [str(line["message"]) for line in self.driver.get_log("browser")]
-
-
-@pytest.fixture(scope="module")
-def driver():
-    webdriver = pytest.importorskip("selenium.webdriver", reason="selenium is not installed")
-    from selenium.webdriver.chrome.service import Service
-
-    browser = next((found for name in BROWSERS if (found := shutil.which(name))), None)
-    control = shutil.which("chromedriver")
-    if browser is None or control is None:
-        pytest.skip("no Chromium with its chromedriver is installed: the live page was tried in no browser")
-    options = webdriver.ChromeOptions()
-    options.binary_location = browser
-    for argument in ("--headless=new", "--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu"):
-        options.add_argument(argument)
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
-    opened = webdriver.Chrome(options=options, service=Service(control))
-    yield opened
-    opened.quit()
 
 
 @pytest.fixture

@@ -11,7 +11,7 @@ import pytest
 from spotdwell.base.cautions import CSV_LINE
 from spotdwell.base.names import MEASURES
 from spotdwell.model.columns import Geometry
-from spotdwell.output.tables import aligned, comma_separated, ledger_rows, measure_rows, plain
+from spotdwell.output.tables import comma_separated, measure_rows, plain
 
 
 def test_measures_are_shown_in_display_units(make):
@@ -29,23 +29,6 @@ def test_measures_that_do_not_apply_have_no_row(make):
     names = [row.name for row in measure_rows(result.measures)]
     assert names == [name for name in MEASURES if result.measures[name] is not None]
     assert "char_thickness_wall" not in names
-
-
-def test_ledger_rows_tell_shares_and_leave_out_zeros(make):
-    rows = ledger_rows(make().ledger)
-    assert [(row.name, row.value) for row in rows] == [
-        ("incident", "2.00"),
-        ("stored", "0.600"),
-        ("latent", "1.40"),
-    ]
-    assert rows[2].meaning == "evaporated water (70 %)"
-
-
-def test_aligned_columns_start_at_the_same_place(make):
-    lines = aligned(measure_rows(make().measures)).splitlines()
-    meanings = [MEASURES[line.split()[0]].meaning for line in lines]
-    assert len({line.rindex(meaning) for line, meaning in zip(lines, meanings, strict=True)}) == 1
-    assert aligned([]) == ""
 
 
 def test_plain_values_survive_json_and_are_si(make):

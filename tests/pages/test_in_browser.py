@@ -8,7 +8,6 @@ from __future__ import annotations
 import base64
 import io
 import re
-import shutil
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -28,7 +27,6 @@ from spotdwell.pages.page import class_page
 
 pytestmark = pytest.mark.compiled
 
-BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 SIZES = {"phone": (360, 740), "laptop": (1366, 768), "projector": (1920, 1080)}
 MAP = (
     *("map", "--spot", "0.6 mm", "--over", "power: 5 W to 40 W, 6", "--over", "dwell: 1 ms to 16 ms, 5, log"),
@@ -85,25 +83,6 @@ class Page:
 
     def errors(self) -> list[str]:
         return [str(line["message"]) for line in self.driver.get_log("browser")]
-
-
-@pytest.fixture(scope="module")
-def driver():
-    webdriver = pytest.importorskip("selenium.webdriver", reason="selenium is not installed")
-    from selenium.webdriver.chrome.service import Service
-
-    browser = next((found for name in BROWSERS if (found := shutil.which(name))), None)
-    control = shutil.which("chromedriver")
-    if browser is None or control is None:
-        pytest.skip("no Chromium with its chromedriver is installed: the class page was tried in no browser")
-    options = webdriver.ChromeOptions()
-    options.binary_location = browser
-    for argument in ("--headless=new", "--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu"):
-        options.add_argument(argument)
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
-    opened = webdriver.Chrome(options=options, service=Service(control))
-    yield opened
-    opened.quit()
 
 
 @pytest.fixture(scope="module")

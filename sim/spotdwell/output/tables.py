@@ -1,4 +1,4 @@
-"""Tables: measures and the energy ledger as rows to print, and as plain values for JSON and CSV."""
+"""Tables: measures as rows to print, and as plain values for JSON and CSV."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from spotdwell.base.cautions import CSV_LINE
 from spotdwell.base.foreign import cell
-from spotdwell.base.names import LEDGER, MEASURES, Quantity
+from spotdwell.base.names import MEASURES, Quantity
 from spotdwell.measure.interval import LEVEL, Ends, Interval, varies
 from spotdwell.output.record import Record
 
@@ -47,31 +47,9 @@ def ends_text(quantity: Quantity, ends: Ends) -> str:
     return " to ".join(map(quantity.text, ends or ())) if varies(ends) else ""
 
 
-def ledger_rows(ledger: Mapping[str, float]) -> list[Row]:
-    """Terms of the ledger that are not 0 [J]; the share of the incident energy follows the meaning."""
-    incident = ledger.get("incident", 0.0)
-    rows = []
-    for name, quantity in LEDGER.items():
-        value = ledger.get(name, 0.0)
-        if abs(value) <= 1e-12 * incident:
-            continue
-        row = _row(quantity, value)
-        share = f" ({100.0 * value / incident:.3g} %)" if incident else ""
-        rows.append(Row(name, f"{quantity.meaning}{share}", row.value, row.unit))
-    return rows
-
-
 def _row(quantity: Quantity, value: float, cell: float | None = None) -> Row:
     unit = "" if quantity.shown_unit == "1" else quantity.shown_unit
     return Row(quantity.name, quantity.meaning, quantity.text(value, cell), unit)
-
-
-def aligned(rows: list[Row]) -> str:
-    """The rows as text in columns: name, value, unit, meaning; empty without rows."""
-    if not rows:
-        return ""
-    name, value, unit = (max(len(getattr(row, part)) for row in rows) for part in ("name", "value", "unit"))
-    return "\n".join(f"{r.name:<{name}}  {r.value:>{value}} {r.unit:<{unit}}  {r.meaning}" for r in rows)
 
 
 def plain(result: Record) -> Plain:

@@ -16,9 +16,6 @@ if TYPE_CHECKING:
     from spotdwell.output.result import Result
     from spotdwell.spread.run import Uncertainty
 
-_SIGNATURE = b"\x89HDF\r\n\x1a\n"
-"""First bytes of an HDF5 file."""
-
 
 def report_verb(
     run: Annotated[
@@ -103,10 +100,6 @@ def _found(run: str, outputs: Outputs) -> tuple[Result, Uncertainty | None]:
 def _is_kept(path: Path) -> bool:
     """Whether `path` is meant as a kept result: by its suffix, or by how it begins."""
     from spotdwell.console.saving import SUFFIXES
+    from spotdwell.output.sealed import begins_as_hdf5
 
-    if path.suffix.lower() in SUFFIXES["h5"]:
-        return True
-    if not path.is_file():
-        return False
-    with path.open("rb") as file:
-        return file.read(len(_SIGNATURE)) == _SIGNATURE
+    return path.suffix.lower() in SUFFIXES["h5"] or begins_as_hdf5(path)
