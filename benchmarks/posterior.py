@@ -285,7 +285,7 @@ def recovery(study: Study, likelihood: Likelihood, asked: argparse.Namespace) ->
     """Print how often true values are found again."""
     with Watch(False, "fits", solves=False) as watch:
         found = recovered(
-            study.values, likelihood, asked.recoveries, asked.steps // 4, asked.workers, watch.count
+            study.values, likelihood, asked.recoveries, asked.steps // 2, asked.workers, watch.count
         )
     names = [*(one.name for one in study.values), "left out", "shared"]
     print(f"\n90 % intervals that hold the true value, of {found.runs} fits:")
