@@ -157,11 +157,8 @@ def _ensemble(
         size,
         lambda at: log_posterior(values, likelihood, at, rows),
         vectorize=True,
-        moves=[
-            (emcee.moves.DEMove(), 0.7),
-            (emcee.moves.DESnookerMove(), 0.1),
-            (emcee.moves.StretchMove(), 0.2),
-        ],
+        # No snooker updates: with a tenth of them the chains of a prior alone hold 88 % of it in their middle 90.
+        moves=[(emcee.moves.DEMove(), 0.8), (emcee.moves.StretchMove(), 0.2)],
     )
     sampler.random_state = np.random.RandomState(int(rng.integers(2**31))).get_state()
     for done, _ in enumerate(sampler.sample(start, iterations=steps), 1):
