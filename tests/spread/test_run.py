@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 import signal
 import subprocess
@@ -323,7 +324,7 @@ def test_quiet_command_says_verdicts_and_depth_in_a_line(slab_file, capsys):
     assert main(["run", str(slab_file), "--quiet", "--uncertainty", "8", "--workers", "1"]) == 0
     verdict, samples = capsys.readouterr().out.rstrip("\n").split("\n")
     assert verdict.startswith("clean: ")
-    assert samples.startswith("8 samples: clean 100 %; depth ")
+    assert re.match(r"8 samples: clean \d+ %.*; depth ", samples)
 
 
 @pytest.mark.compiled
