@@ -40,7 +40,7 @@ ROOMS = {
     "regimes": {"spread"},
     "reports": {"spread"},
     "scans": set(),
-    "shots": {"films", "spread"},
+    "shots": {"films", "scans", "spread"},
     "sizing": {"scans", "shots", "spread"},
     "spots": set(),
     "spread": set(),

@@ -26,12 +26,13 @@ if TYPE_CHECKING:
     from spotdwell.live_page.run import live
     from spotdwell.maps.plan import map_plan
     from spotdwell.maps.run import map_shots
-    from spotdwell.output.result import Result, load
+    from spotdwell.output.result import Result
     from spotdwell.pages.page import class_page
     from spotdwell.pipeline import check_grid, run, shot
     from spotdwell.regimes.run import compare
     from spotdwell.reports.document import report
     from spotdwell.scans.fastest import fastest_scan
+    from spotdwell.scans.kept import load
     from spotdwell.scans.run import scan
     from spotdwell.shots.sensitivity import sensitivity
     from spotdwell.sizing.clean import size_clean
@@ -76,7 +77,7 @@ _HOMES = {
     "compare": "spotdwell.regimes.run",
     "fastest_scan": "spotdwell.scans.fastest",
     "live": "spotdwell.live_page.run",
-    "load": "spotdwell.output.result",
+    "load": "spotdwell.scans.kept",
     "map_plan": "spotdwell.maps.plan",
     "map_shots": "spotdwell.maps.run",
     "read_scenario": "spotdwell.inputs.read",

@@ -67,17 +67,17 @@ def test_two_passes_dig_twice_as_deep_or_less(result):
     assert 1.5 < twice.measures["depth_mean"] / result.measures["depth_mean"] < 2.6
 
 
-def test_a_kept_scan_reads_as_a_result_and_holds_its_own_group(result, tmp_path):
+def test_a_kept_scan_holds_its_own_group(result, tmp_path):
     path = tmp_path / "scan.h5"
     result.save(path)
     kept = spotdwell.load(path)
-    assert kept.measures == result.record.measures
+    assert kept.record.measures == result.record.measures
     with h5py.File(path) as file:
         group = file["scan"]
         assert group["line_meets"][()] == pytest.approx(result.meets)
         assert group["scan_depth_mean"][()] == result.measures["depth_mean"]
         assert group["scan_depth_mean"].attrs["units"] == "m"
-    (tmp_path / "again.toml").write_text(kept.scenario_text)
+    (tmp_path / "again.toml").write_text(kept.record.scenario_text)
     again = read_scenario(tmp_path / "again.toml")
     assert again.scan is not None and again.scan.speed == pytest.approx(0.465)
 

@@ -38,8 +38,8 @@ _SUM = 1e-9
 
 def check_layout(attributes: Group, groups: Mapping[str, Group]) -> None:
     """Raise ValueError that names what is missing, of another kind or shape, or not finite."""
-    geometry = Geometry(_text(attributes, "geometry"))
-    _number(attributes, "symmetry", least=1.0)
+    geometry = Geometry(text_in(attributes, "geometry"))
+    number_in(attributes, "symmetry", least=1.0)
     top = _group(groups, "/")
     sizes = _coordinates(top, geometry)
     _fields(top, geometry, sizes)
@@ -48,11 +48,11 @@ def check_layout(attributes: Group, groups: Mapping[str, Group]) -> None:
     _numbers(_group(groups, "ledger"), LEDGER_TERMS)
     beam = _group(groups, "beam")
     _numbers(beam, _BEAM, others=("beam_profile",))
-    Profile(_text(beam, "beam_profile"))
+    Profile(text_in(beam, "beam_profile"))
     _numbers(_group(groups, "cost"), _COST)
     limits = _group(groups, "limits")
     _numbers(limits, ("limit_char_thickness", "limit_aspect_ratio"), others=("limit_depth",))
-    _optional(limits, "limit_depth")
+    optional_in(limits, "limit_depth")
     _provenance(_group(groups, "provenance"))
     if "interval" in groups:
         _interval(groups["interval"])
@@ -60,26 +60,26 @@ def check_layout(attributes: Group, groups: Mapping[str, Group]) -> None:
 
 def _coordinates(top: Group, geometry: Geometry) -> dict[str, int]:
     """Sizes of the dimensions."""
-    sizes = {"time": _axis(top, "time", strict=False).size}
+    sizes = {"time": axis_in(top, "time", strict=False).size}
     if sizes["time"] == 0:
         raise ValueError("there is no saved time")
-    sizes["depth"] = _axis(top, "depth_edge").size - 1
+    sizes["depth"] = axis_in(top, "depth_edge").size - 1
     if sizes["depth"] < 1:
         raise ValueError("there is no cell")
-    _array(top, "depth", (sizes["depth"],))
+    array_in(top, "depth", (sizes["depth"],))
     layers, cells = len(_texts(top, "layer")), (sizes["depth"],)
-    _array(top, "layer_of_cell", cells, whole=(0, layers - 1))
-    _array(top, "initial_water", cells, least=0.0)
+    array_in(top, "layer_of_cell", cells, whole=(0, layers - 1))
+    array_in(top, "initial_water", cells, least=0.0)
     for name in ("leaves_char", "liquid"):
-        _array(top, name, cells, whole=(0, 1))
+        array_in(top, name, cells, whole=(0, 1))
     sizes["process"] = len(_texts(top, "process", needed=False))
     if len(_texts(top, "process_title", needed=False)) != sizes["process"]:
         raise ValueError("process_title has another length than process")
     for edge, name in zip(_EDGES[geometry], _LATERAL[geometry], strict=False):
-        sizes[name] = _axis(top, edge).size - 1
+        sizes[name] = axis_in(top, edge).size - 1
         if sizes[name] < 1:
             raise ValueError("there is no column")
-    if geometry is Geometry.SLAB and (sizes["column"] != 1 or _axis(top, "y_edge").size != 2):
+    if geometry is Geometry.SLAB and (sizes["column"] != 1 or axis_in(top, "y_edge").size != 2):
         raise ValueError("a slab has one column")
     return sizes
 
@@ -88,27 +88,27 @@ def _fields(top: Group, geometry: Geometry, sizes: Mapping[str, int]) -> None:
     lateral = tuple(sizes[name] for name in _LATERAL[geometry])
     times, cells = sizes["time"], sizes["depth"]
     for name in _OF_CELLS:
-        _array(top, name, (times, *lateral, cells))
+        array_in(top, name, (times, *lateral, cells))
     if sizes["process"]:
-        _array(top, "damage", (times, sizes["process"], *lateral, cells))
+        array_in(top, "damage", (times, sizes["process"], *lateral, cells))
     if "thermal_dose" in top:
-        _array(top, "thermal_dose", (times, *lateral, cells))
-    _array(top, "floor", (times, *lateral), whole=(0, cells))
-    _array(top, "crater_depth", (times, *lateral), least=0.0)
+        array_in(top, "thermal_dose", (times, *lateral, cells))
+    array_in(top, "floor", (times, *lateral), whole=(0, cells))
+    array_in(top, "crater_depth", (times, *lateral), least=0.0)
 
 
 def _history(group: Group) -> None:
-    rows = _axis(group, "history_time", strict=False).size
+    rows = axis_in(group, "history_time", strict=False).size
     if _texts(group, "term") != LEDGER_TERMS:
         raise ValueError("the terms of the ledger are others")
     for name in _OF_HISTORY:
-        _array(group, name, (rows,), may_lack=name == "surface_temperature")
-    _array(group, "ledger", (rows, len(LEDGER_TERMS)))
+        array_in(group, name, (rows,), may_lack=name == "surface_temperature")
+    array_in(group, "ledger", (rows, len(LEDGER_TERMS)))
 
 
 def _provenance(group: Group) -> None:
     for name in ("scenario", "status", "verdict"):
-        _text(group, name)
+        text_in(group, name)
     Status(group["status"])
     Word(group["verdict"])
     for name in ("reason", "note"):
@@ -154,7 +154,8 @@ def _taken(group: Group, name: str) -> Any:
     return group[name]
 
 
-def _text(group: Group, name: str) -> str:
+def text_in(group: Group, name: str) -> str:
+    """The text of that name."""
     value = _taken(group, name)
     if not isinstance(value, str):
         raise ValueError(f"{name} is no text")
@@ -168,15 +169,17 @@ def _texts(group: Group, name: str, needed: bool = True) -> tuple[str, ...]:
     return value
 
 
-def _number(group: Group, name: str, least: float = -np.inf) -> None:
+def number_in(group: Group, name: str, least: float = -np.inf) -> None:
+    """Raise ValueError unless `name` is a finite number from `least` on."""
     value = _taken(group, name)
     if not isinstance(value, (int, float)) or not np.isfinite(value) or value < least:
         raise ValueError(f"{name} is no finite number")
 
 
-def _optional(group: Group, name: str) -> None:
+def optional_in(group: Group, name: str) -> None:
+    """The same for what may not apply."""
     if _taken(group, name) is not None:
-        _number(group, name)
+        number_in(group, name)
 
 
 def _numbers(group: Group, names: Any, optional: bool = False, others: tuple[str, ...] = ()) -> None:
@@ -184,22 +187,22 @@ def _numbers(group: Group, names: Any, optional: bool = False, others: tuple[str
     if set(group) != {*names, *others}:
         raise ValueError(f"names that are missing or unknown: {sorted({*names, *others} ^ set(group))[:3]}")
     for name in names:
-        (_optional if optional else _number)(group, name)
+        (optional_in if optional else number_in)(group, name)
 
 
-def _axis(group: Group, name: str, strict: bool = True) -> Any:
-    """A coordinate that ascends."""
+def axis_in(group: Group, name: str, strict: bool = True) -> Any:
+    """A coordinate that ascends. Raises ValueError for another."""
     value = _taken(group, name)
     if not isinstance(value, np.ndarray) or value.ndim != 1:
         raise ValueError(f"{name} is no list of numbers")
-    _array(group, name, value.shape)
+    array_in(group, name, value.shape)
     steps = np.diff(value)
     if np.any(steps <= 0.0 if strict else steps < 0.0):
         raise ValueError(f"{name} does not ascend")
     return value
 
 
-def _array(
+def array_in(
     group: Group,
     name: str,
     shape: tuple[int, ...],
@@ -207,7 +210,10 @@ def _array(
     least: float = -np.inf,
     may_lack: bool = False,
 ) -> None:
-    """An array of this shape: finite numbers of 8 bytes from `least` on, or whole ones within limits."""
+    """Raise ValueError unless it is an array of this `shape`.
+
+    Of finite numbers of 8 bytes from `least` on, or of whole ones within the limits `whole`.
+    """
     value = _taken(group, name)
     kinds = "iu" if whole else "f"
     if not isinstance(value, np.ndarray) or value.dtype.kind not in kinds:

@@ -6,8 +6,9 @@ Groups and names are those of `output.layout`. Each array has named dimensions, 
 from __future__ import annotations
 
 import os
+from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import h5py
 import numpy as np
@@ -26,6 +27,8 @@ FORMAT_VERSION = 2
 
 _ATTRIBUTES = {"title": str, "geometry": str, "symmetry": float}
 _ADVICE = "Name a file that a run wrote, or run the scenario again"
+
+More = TypeVar("More")
 
 _LARGE = 1000
 """Values from which an array is compressed, which also checksums it."""
@@ -50,6 +53,19 @@ def load_fields(path: str | os.PathLike[str]) -> dict[str, Any]:
 
     Raises InputError if there is no such file, or it is no result, damaged, changed or of another format.
     """
+    return load_with(path)[0]
+
+
+def load_with(
+    path: str | os.PathLike[str],
+    group: str = "",
+    read: Callable[[dict[str, Any], Mapping[str, Any]], More] | None = None,
+) -> tuple[dict[str, Any], More | None]:
+    """Fields of the record kept at `path`, and what `read` makes of them and of the values of a `group`.
+
+    None for a file without that group. `read` raises ValueError or KeyError for what is not sound. Raises as
+    `load_fields` does.
+    """
     path = Path(path)
     if not path.exists():
         raise InputError(str(path), "a result file", "no such file", "Name a file that a run wrote")
@@ -59,7 +75,8 @@ def load_fields(path: str | os.PathLike[str]) -> dict[str, Any]:
             attributes = {name: attribute(file, name, kind) for name, kind in _ATTRIBUTES.items()}
             groups = _read(file)
         check_layout(attributes, groups)
-        return fields_from(attributes, groups)
+        fields = fields_from(attributes, groups)
+        return fields, read(fields, groups[group]) if read and group in groups else None
     except DAMAGE as error:
         raise InputError(
             str(path), "a sound result file", f"one that is damaged ({error})", _ADVICE

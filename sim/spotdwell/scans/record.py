@@ -71,9 +71,14 @@ class ScanRecord:
                 for name, one in top.layers.items()
             ),
             Labelled("inside", top.inside.astype("i1"), over, "1", "1 inside the area, away from its edge"),
+            Labelled("edge", top.edge.astype("i1"), over, "1", "1 along the area's edge, in and out"),
             Labelled("line", np.arange(self.times.size), lines, "1", "number of the line or point"),
             Labelled("line_y", self.places, lines, "m", "position across the lines"),
             Labelled("line_time", self.times, lines, "s", "when the beam comes to its middle"),
             Labelled("line_meets", self.meets, lines, "K", "surface temperature that it meets"),
             Labelled("model", self.model, (), "", "slice across the lines, or block"),
+            Labelled("length", self.extent[0], (), "m", "of the area along the lines"),
+            Labelled("width", self.extent[1], (), "m", "of the area across the lines"),
+            Labelled("within", float(self.within), (), "1", "1 if all limits are kept"),
+            Labelled("coagulation_limit", self.coagulation_limit, (), "m", "most below floor and edge"),
         ]

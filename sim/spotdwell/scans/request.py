@@ -9,13 +9,13 @@ from typing import Any
 from spotdwell.base import units
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.build import beam_of, request_of, target_of
-from spotdwell.inputs.read import scenario_named
 from spotdwell.inputs.scan import Model
 from spotdwell.inputs.schema import UNUSED_DWELL, Scenario
 from spotdwell.inputs.shot import nothing, scenario_of_shot, scenario_with
 from spotdwell.model.columns import Geometry
 from spotdwell.model.problem import Ending, Problem, Stepping
 from spotdwell.model.target import Surface
+from spotdwell.pipeline import scenario_at_path
 from spotdwell.scans.light import BlockLight, SliceLight
 from spotdwell.scans.pattern import Course, Pattern, corner_of
 from spotdwell.scans.problem import (
@@ -230,7 +230,7 @@ def _far_ends(setup: Setup, pattern: Pattern, course: Course) -> tuple[str, ...]
 def asked_scenario(
     name: str | None, material: str | None, scan: dict[str, Any], settings: dict[str, Any]
 ) -> Scenario:
-    """Scenario of a file or shipped `name`, or of settings: one of both.
+    """Scenario of a file, of a kept scan, or shipped `name`, or of settings: one of both.
 
     Raises InputError for both or neither, and as `scenario_of_scan`.
     """
@@ -238,7 +238,7 @@ def asked_scenario(
     if name is not None and given:
         raise InputError("scenario", "a scenario alone, or settings", f"{given[0]} too", "Leave one out.")
     if name is not None:
-        return scenario_named(name)
+        return scenario_at_path(name)
     if material is None:
         raise nothing("material")
     rest = dict(settings)

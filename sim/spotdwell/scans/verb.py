@@ -11,7 +11,7 @@ from spotdwell.console import options as o
 _PATTERN = "Pattern"
 
 Name = Annotated[
-    str | None, typer.Argument(metavar="[SCENARIO]", help="Path or shipped name; else give options.")
+    str | None, typer.Argument(metavar="[SCENARIO]", help="Path, kept scan or shipped name; else options.")
 ]
 On = Annotated[str | None, o.option(None, "MATERIAL", "Shipped material, or a .toml file.", "--on")]
 Way = Annotated[str | None, o.option(_PATTERN, "WORD", "back and forth, one way, points or spiral.")]

@@ -8,13 +8,15 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from spotdwell.base import units
-from spotdwell.base.errors import lone
+from spotdwell.base.errors import InputError, lone
 from spotdwell.console.saving import Files, stopped
 from spotdwell.films.shown import draw_film
 from spotdwell.output.pictures import plots
 from spotdwell.output.pictures.style import sheet_of
-from spotdwell.output.result import Result, load
+from spotdwell.output.result import Result
 from spotdwell.output.whole_file import check_writable
+from spotdwell.scans.kept import load
+from spotdwell.scans.result import ScanResult
 
 _CONTOURS = "60, 100, 300 degC"
 _NUMBER = re.compile(rf"\s*{units.NUMBER_PATTERN}\s*")
@@ -45,6 +47,7 @@ class Pictures:
 def draw(kept: Path, pictures: Pictures) -> None:
     """Draw the result in the file `kept`; where no file is named, its section and history beside it.
 
+    The section of a scan is that across its lines, with the depth from above and the build-up of heat.
     Raises InputError for a file that is no result, and for a file name, a time or temperatures that cannot be
     drawn, and RunError where a file cannot be written.
     """
@@ -53,7 +56,11 @@ def draw(kept: Path, pictures: Pictures) -> None:
         pictures = replace(pictures, cross_section=section, history=history)
     _check_together(pictures)
     result = load(kept)
-    ways = _ways(result, pictures)
+    if isinstance(result, ScanResult):
+        ways = _ways_of_scan(result, pictures)
+        result = result.record
+    else:
+        ways = _ways(result, pictures)
     if pictures.film is not None:
         _check_film(result, pictures.film, kept)
     files = Files()
@@ -90,6 +97,21 @@ def _check_film(result: Result, path: Path, kept: Path) -> None:
     film_format(path)
     check_frames(result, str(kept))
     check_writable(path)
+
+
+def _ways_of_scan(result: ScanResult, pictures: Pictures) -> list[tuple[Path, Callable[[Path], None]]]:
+    """How each wanted file of a scan is drawn. Raises InputError for what shows a beam at rest."""
+    for option in ("top_view", "contours", "at"):
+        if getattr(pictures, option) is not None:
+            advice = "Leave it out: the section of a scan shows the depth from above, too."
+            raise InputError(option, "a shot of a beam at rest", "a scan", advice)
+    sheet = sheet_of(pictures.size)
+    possible: list[tuple[Path | None, Callable[[Path], None]]] = [
+        (pictures.cross_section, result.plot),
+        (pictures.history, lambda path: plots.history(result.record, path, sheet)),
+        (pictures.film, lambda path: draw_film(result.record, path, pictures.quiet)),
+    ]
+    return [(path, way) for path, way in possible if path is not None]
 
 
 def _ways(result: Result, pictures: Pictures) -> list[tuple[Path, Callable[[Path], None]]]:

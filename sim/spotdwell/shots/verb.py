@@ -67,7 +67,7 @@ def shot_verb(
 def plot_verb(
     result: Annotated[Path, typer.Argument(metavar="RESULT.h5", help="File that a run wrote.")],
     cross_section: Annotated[
-        Path | None, o.option(None, "FILE", "Section through the axis: png, svg or pdf.")
+        Path | None, o.option(None, "FILE", "Section through the axis, or across a scan: png, svg or pdf.")
     ] = None,
     history: Annotated[
         Path | None, o.option(None, "FILE", "Power, temperature and depth against time.")
