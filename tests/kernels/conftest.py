@@ -69,7 +69,9 @@ class Bench:
         self.media = layout.media_of(problem)
         self.state = layout.initial_state(problem, self.media)
         self.still = layout.still_of(self.mesh, self.media, problem.target.backing)
-        self.work = layout.work_arrays(problem, self.mesh, self.still)
+        self.work = layout.work_arrays(
+            self.mesh, self.still, problem.surface.ambient_temperature - problem.target.initial_temperature
+        )
         n, cells = problem.grid.columns.count, problem.grid.depth.size
         self.last = np.full(n, cells, dtype=np.int64)
         self.lit = np.zeros(n, dtype=np.int64)

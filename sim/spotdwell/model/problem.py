@@ -64,6 +64,12 @@ class Stepping:
 class Light(Protocol):
     """A beam that moves: what it sends in a time span, and onto which columns."""
 
+    spreading: float
+    """Time in which heat spreads over the beam's radius [s]."""
+
+    def near(self, begin: float, end: float, beside: float) -> NDArray[np.int64]:
+        """Columns that it reaches from `begin` to `end` [s], and those `beside` [m] them: ascending index."""
+
     def falling(self, begin: float, end: float) -> tuple[float, Array]:
         """Mean power sent from `begin` to `end` [s], and of it on each column [W], shape (columns,)."""
 

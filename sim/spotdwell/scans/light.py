@@ -57,6 +57,12 @@ def _tabled(beam: Beam) -> Rectangle:
     return tabled
 
 
+def _within(edges: Array, low: float, high: float) -> tuple[int, int]:
+    """First of the columns between `edges` that reach into a span, and the one after the last [index]."""
+    first = max(int(np.searchsorted(edges, low, side="right")) - 1, 0)
+    return first, min(int(np.searchsorted(edges, high)), edges.size - 1)
+
+
 class SliceLight:
     """Lines swept past a plane across them: each column sees the beam's profile go by (eq. 22)."""
 
@@ -64,6 +70,7 @@ class SliceLight:
         self, beam: Beam, power: float, speed: float, columns: Columns, course: Course, spreading: float
     ) -> None:
         """`spreading` is the time in which heat spreads over the beam's radius [s]."""
+        self.spreading = spreading
         self._longest = min(STRIDE * beam.radius / speed, SPREAD * spreading)
         self._beam, self._share, self._speed = beam, share_on(beam), speed
         self._edges = columns.y_edges
@@ -100,6 +107,15 @@ class SliceLight:
             sent += scale * float(all_of_it)
         return max(sent, float(falls.sum())), falls
 
+    def near(self, begin: float, end: float, beside: float) -> NDArray[np.int64]:
+        """Columns that it reaches from `begin` to `end` [s], and those `beside` [m] them: ascending index."""
+        first = int(np.searchsorted(self.passing, begin - self.half_time))
+        last = int(np.searchsorted(self.passing, end + self.half_time))
+        at, reach = self.places[first:last], self._beam.reach + beside
+        if at.size == 0:
+            return np.empty(0, dtype=np.int64)
+        return np.arange(*_within(self._edges, at.min() - reach, at.max() + reach))
+
     def longest_step(self, time: float) -> float:
         """Longest step in which the beam moves by a share of its radius [s]."""
         return self._longest
@@ -110,7 +126,7 @@ class BlockLight:
 
     def __init__(self, beam: Beam, power: float, columns: Columns, course: Course, spreading: float) -> None:
         """`spreading` is the time in which heat spreads over the beam's radius [s]."""
-        self._spread = SPREAD * spreading
+        self.spreading = spreading
         self._beam, self._share, self._power = beam, share_on(beam), power
         self._columns, self._course = columns, course
         lengths = np.hypot(*(course.end - course.begin).T)
@@ -152,9 +168,24 @@ class BlockLight:
         (xs, x), (ys, y) = spans
         falls[xs, ys] += power * self._share(x[:-1, None], x[1:, None], y[None, :-1], y[None, 1:])
 
+    def near(self, begin: float, end: float, beside: float) -> NDArray[np.int64]:
+        """Columns that it reaches from `begin` to `end` [s], and those `beside` [m] them: ascending index."""
+        course, columns = self._course, self._columns
+        first = max(int(np.searchsorted(course.start, begin, side="right")) - 1, 0)
+        last = max(int(np.searchsorted(course.start, end)), first + 1)
+        start, takes = course.start[first:last], (course.stop - course.start)[first:last]
+        way, reach = (course.end - course.begin)[first:last], self._beam.reach + beside
+        parts = [np.clip((time - start) / takes, 0.0, 1.0)[:, None] for time in (begin, end)]
+        at = np.concatenate([course.begin[first:last] + part * way for part in parts])
+        x, y = (
+            np.arange(*_within(edges, at[:, axis].min() - reach, at[:, axis].max() + reach))
+            for axis, edges in enumerate((columns.x_edges, columns.y_edges))
+        )
+        return (x[:, None] * columns.y.size + y).ravel()
+
     def longest_step(self, time: float) -> float:
         """Longest step in which the beam moves by a share of its radius [s]."""
         course = self._course
         stroke = max(int(np.searchsorted(course.start, time, side="right")) - 1, 0)
         speed = float(self._speed[stroke])
-        return min(STRIDE * self._beam.radius / speed, self._spread) if speed > 0.0 else math.inf
+        return min(STRIDE * self._beam.radius / speed, SPREAD * self.spreading) if speed > 0.0 else math.inf

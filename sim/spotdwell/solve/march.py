@@ -7,6 +7,7 @@ from collections.abc import Callable, Generator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from spotdwell.kernels.advance import advance
 from spotdwell.kernels.damage import COLDEST_DAMAGE
@@ -18,6 +19,7 @@ from spotdwell.model.target import Backing, Target
 from spotdwell.solve import state as layout
 from spotdwell.solve.clock import Clock, collapsed
 from spotdwell.solve.outcome import LEDGER_TERMS, Outcome, Status
+from spotdwell.solve.parts import Parts, Whole
 from spotdwell.solve.recorder import Recorder
 
 _AHEAD = 3.0
@@ -34,8 +36,6 @@ _MOST_UPDATES = 2_000_000
 """Cell updates after which the march shows itself: some ten milliseconds."""
 _MOST_ROWS = 128
 """Steps after which it does so at the latest."""
-_FIRST_STEP = 1e-9
-"""Over which debris is taken to claim what it is owed in the first step [s]; there is none yet."""
 
 
 @dataclass(frozen=True)
@@ -101,8 +101,8 @@ class _Run:
         self.media = layout.media_of(problem)
         self.state = layout.initial_state(problem, self.media)
         self.still = layout.still_of(self.mesh, self.media, target.backing)
-        self.work = layout.work_arrays(problem, self.mesh, self.still)
         self.surround = layout.surroundings(problem)
+        self.work = layout.work_arrays(self.mesh, self.still, self.surround.ambient - self.surround.initial)
         self.rules = _rules(problem)
         self.clock = Clock(problem)
         self.recorder = Recorder(problem)
@@ -115,7 +115,7 @@ class _Run:
         self.budget = np.zeros(len(Term))
         self.booked = np.zeros(BOOKED)
         self.tally = np.zeros(len(Tally))
-        self.tally[Tally.STEP] = _FIRST_STEP
+        self.tally[Tally.STEP] = layout.FIRST_STEP
         self.rows = np.zeros((_MOST_ROWS, ROW))
         self.shares = grid.columns.beam_shares(problem.beam)
         self.sent, self.falling = 0.0, np.zeros(n)
@@ -123,8 +123,26 @@ class _Run:
         self.power = 0.0
         self.perforation_time: float | None = None
         self.status: Status | None = None
+        self.parts = self._parts()
         self.rows[0, Row.PEAK] = self.rows[0, Row.SURFACE] = target.initial_temperature
         self.recorder.record(self.rows[:1], self.state)
+
+    def _parts(self) -> Parts | None:
+        """What marches under a beam that moves as its light says."""
+        if self.problem.light is None:
+            return None
+        whole = Whole(
+            self.mesh,
+            self.media,
+            self.still,
+            self.surround,
+            self.state,
+            self.work,
+            self.last,
+            self.tally,
+            self.booked,
+        )
+        return Parts(self.problem, self.problem.light, whole, self.axis, _CLEARING_TIME)
 
     @property
     def steps(self) -> int:
@@ -164,13 +182,30 @@ class _Run:
 
     def advance(self) -> None:
         """March a few steps, at most to the next event."""
-        clock, light = self.clock, self.problem.light
+        clock = self.clock
         self.power = clock.power
-        given = 0.0
-        if light is not None:
-            self.rules = self.rules._replace(scanning=light.longest_step(clock.time))
-        if self.power > 0.0 and (light is not None or self.problem.beam.scan_speed != 0.0):
-            self._aim(clock.time, min(float(self.tally[Tally.STEP]), self.rules.scanning) if light else 0.0)
+        rows = self._of_parts() if self.parts is not None else self._of_all()
+        if int(self.state.floor.max()) >= self.mesh.cell.size:
+            if self.problem.target.backing is Backing.OPEN_AIR:
+                self.perforation_time = self.perforation_time or clock.time
+            else:
+                self.status = Status.BOTTOM_REACHED
+        self.recorder.record(rows, self.state)
+
+    def _of_parts(self) -> NDArray[np.float64]:
+        """March the columns near a moving beam, or all where it has been off for long; returns the rows."""
+        assert self.parts is not None
+        if self.parts.near is None and self.power > 0.0:
+            self.parts.begin(self.clock)
+        if self.parts.near is None:
+            return self._of_all()
+        return self.parts.advance(self.clock, self.rules, self.power)
+
+    def _of_all(self) -> NDArray[np.float64]:
+        """March all columns; returns a row of each step."""
+        clock, given = self.clock, 0.0
+        if self.power > 0.0 and self.problem.beam.scan_speed != 0.0:
+            self._aim(clock.time, 0.0)
             self._march(-1.0)
             given = float(self.tally[Tally.NEXT])
             self._aim(clock.time, given)
@@ -180,31 +215,14 @@ class _Run:
         if taken < 0:
             raise collapsed(float(self.tally[Tally.NEXT]), clock.time)
         clock.reach(float(self.tally[Tally.TIME]))
-        if light is not None and self.power > 0.0:
-            self._rest_aside(float(self.tally[Tally.STEP]))
-        if int(self.state.floor.max()) >= self.mesh.cell.size:
-            if self.problem.target.backing is Backing.OPEN_AIR:
-                self.perforation_time = self.perforation_time or clock.time
-            else:
-                self.status = Status.BOTTOM_REACHED
-        self.recorder.record(self.rows[:taken], self.state)
+        return self.rows[:taken]
 
     def _aim(self, time: float, step: float) -> None:
         """Find the mean power that a moving beam sends from `time` [s] over a `step`, and on each column."""
-        beam, light = self.problem.beam, self.problem.light
-        if light is not None:
-            self.sent, self.falling = light.falling(time, time + step)
-            return
+        beam = self.problem.beam
         # Halfway through the step the beam stands where it does on average: second order in the step.
         shares = self.problem.grid.columns.beam_shares(beam, time + 0.5 * step)
         self.sent, self.falling = self.power, self.power * shares
-
-    def _rest_aside(self, step: float) -> None:
-        """Let the film set and debris clear over `step` [s] where a beam that is on does not fall."""
-        state, dark = self.state, self.falling <= 0.0
-        rate = self.media.film_rate[np.minimum(state.floor, self.media.film_rate.size - 1)]
-        state.thrown[dark] *= np.exp(-step * rate[dark])
-        state.debris[dark] = np.maximum(state.debris[dark], 0.0) * np.exp(-step / _CLEARING_TIME)
 
     def _march(self, given: float) -> int:
         """Call the compiled march; returns the steps that it took. See `kernels.advance` for `given`."""

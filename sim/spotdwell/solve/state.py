@@ -15,13 +15,14 @@ from spotdwell.kernels.conduct import MOST_STAGES
 from spotdwell.kernels.damage import COLDEST_DAMAGE
 from spotdwell.kernels.layout import Media, Mesh, State, Still, Surround, Work
 from spotdwell.kernels.slots import BOOKED
-from spotdwell.model.columns import Columns
 from spotdwell.model.material import BURN_OFF_ACTIVATION, Medium
 from spotdwell.model.problem import Grid, Problem
 from spotdwell.model.target import Backing
 
 Array = NDArray[np.float64]
 
+FIRST_STEP = 1e-9
+"""Over which debris is taken to claim what it is owed in the first step [s]; there is none yet."""
 SLOWEST_DAMAGE = 1e-6
 """Rate below which damage is not summed [1/s]: in an hour it adds 0.004."""
 _BY_CELL = ("row", "before", "decay", "held", "share", "charring", "reactive")
@@ -32,7 +33,7 @@ _BACKINGS = {Backing.INSULATED: ready.INSULATED, Backing.HELD: ready.HELD, Backi
 def mesh_of(grid: Grid) -> Mesh:
     """Cells, faces and each column's list of neighbours."""
     columns = grid.columns
-    first, face, other = _neighbours(columns)
+    first, face, other = neighbours(columns.face_columns, columns.count)
     heights = np.diff(grid.depth_edges)
     return Mesh(
         cell=heights,
@@ -51,14 +52,18 @@ def mesh_of(grid: Grid) -> Mesh:
     )
 
 
-def _neighbours(columns: Columns) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
-    """Faces and other columns sorted by column, with where each column's begin."""
-    pair = columns.face_columns
+def neighbours(
+    pair: NDArray[np.int64], count: int
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """Where the neighbours of each of `count` columns start, their faces and they, sorted by column [index].
+
+    `pair` are the columns of each face, shape (faces, 2).
+    """
     owner = pair.T.ravel()
     other = pair[:, ::-1].T.ravel()
     face = np.tile(np.arange(pair.shape[0], dtype=np.int64), 2)
     order = np.argsort(owner, kind="stable")
-    first = np.concatenate([[0], np.cumsum(np.bincount(owner, minlength=columns.count))]).astype(np.int64)
+    first = np.concatenate([[0], np.cumsum(np.bincount(owner, minlength=count))]).astype(np.int64)
     return first, face[order], other[order]
 
 
@@ -214,8 +219,8 @@ def still_of(mesh: Mesh, media: Media, backing: Backing) -> Still:
     )
 
 
-def work_arrays(problem: Problem, mesh: Mesh, still: Still) -> Work:
-    """Scratch for conduction, as of untouched tissue; ghosts and gone cells hold the ambient rise."""
+def work_arrays(mesh: Mesh, still: Still, ambient_rise: float) -> Work:
+    """Scratch for conduction, as of untouched tissue; ghosts and gone cells hold the `ambient_rise` [K]."""
     n, cells, faces = mesh.area.size, mesh.cell.size, mesh.width.size
     untouched = ("conductivity", "inverse_capacity")
     shapes = dict.fromkeys((*untouched, "start", "current", "previous", "slope", "source"), (n, cells))
@@ -225,9 +230,7 @@ def work_arrays(problem: Problem, mesh: Mesh, still: Still) -> Work:
     for name in (*untouched, "vertical"):
         fields[name][:] = getattr(still, name)
     fields["lateral"][:] = still.conductivity * mesh.ratio[:, None]
-    fields["rise"][:] = fields["rise_next"][:] = (
-        problem.surface.ambient_temperature - problem.target.initial_temperature
-    )
+    fields["rise"][:] = fields["rise_next"][:] = ambient_rise
     return Work(
         **fields,
         edge=np.zeros(n, dtype=np.int64),
