@@ -142,7 +142,7 @@ class _Run:
             self.tally,
             self.booked,
         )
-        return Parts(self.problem, self.problem.light, whole, self.axis, _CLEARING_TIME)
+        return Parts(self.problem, self.problem.light, whole, self.rules, self.axis)
 
     @property
     def steps(self) -> int:
@@ -198,8 +198,9 @@ class _Run:
         if self.parts.near is None and self.power > 0.0:
             self.parts.begin(self.clock)
         if self.parts.near is None:
+            self.parts.catch_up(self.clock.time)
             return self._of_all()
-        return self.parts.advance(self.clock, self.rules, self.power)
+        return self.parts.advance(self.clock, self.power)
 
     def _of_all(self) -> NDArray[np.float64]:
         """March all columns; returns a row of each step."""

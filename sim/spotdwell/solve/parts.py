@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from spotdwell.kernels.advance import advance
 from spotdwell.kernels.layout import Media, Mesh, Rules, Span, State, Still, Surround, Work
-from spotdwell.kernels.ready import AT_REST
 from spotdwell.kernels.slots import BOOKED, LEDGER, MASS, ROW, TERMS, Row, Tally, Term
 from spotdwell.model.columns import Geometry
 from spotdwell.model.problem import Light, Problem
@@ -20,8 +19,10 @@ from spotdwell.solve.clock import Clock, collapsed
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]
 
-LIT, DARK = 0.05, 0.25
+LIT, DARK = 0.0125, 0.25
 """Longest that columns near the beam march alone, with it on and after it, over the spreading time [-]."""
+LAG = 1.0
+"""Longest that others are left behind, over that time [-]."""
 BESIDE = 2.0
 """They reach beyond the beam by so many lengths sqrt(4 alpha t) that heat goes meanwhile [-]."""
 _AROUND = 8
@@ -51,8 +52,8 @@ class Whole:
         """Of the air [K]."""
         return self.surround.ambient - self.surround.initial
 
-    def heat(self, index: Indices | slice = slice(None)) -> float:
-        """Heat that columns hold above their initial state [J]."""
+    def heat(self, index: Indices | slice = slice(None)) -> Array:
+        """Heat that each of some columns holds above its initial state [J]."""
         state, media = self.state, self.media
         floor = state.floor[index][:, None]
         depth = np.arange(self.mesh.cell.size)
@@ -60,14 +61,14 @@ class Whole:
         capacity += media.liquid_capacity + state.water[index] * media.water_heat
         there = np.where(depth == floor, state.left[index][:, None], depth > floor)
         held = (capacity * state.temperature[index] * there) @ self.mesh.cell
-        return float(held @ self.mesh.area[index])
+        return np.asarray(held * self.mesh.area[index])
 
 
 class Part:
     """Some columns of a whole, marched alone for a while: nothing flows to the others meanwhile."""
 
-    def __init__(self, whole: Whole, index: Indices, time: float) -> None:
-        """`index` of the columns ascends; they have got to `time` [s]."""
+    def __init__(self, whole: Whole, index: Indices, time: float, held: float) -> None:
+        """`index` of the columns ascends; they have got to `time` [s], and the others hold `held` [J]."""
         self._whole, self.index = whole, index
         self.mesh = _mesh_part(whole.mesh, index)
         self.state = State(
@@ -85,9 +86,8 @@ class Part:
         self.tally[Tally.TIME] = time
         self.tally[Tally.STEP] = max(whole.tally[Tally.STEP], layout.FIRST_STEP)
         self.rows = np.zeros((_MOST_ROWS, ROW))
-        axis_free = whole.booked.copy()
-        axis_free[Term.STORED] = whole.heat() - whole.heat(index)
-        self._base = axis_free
+        self._base = whole.booked[:TERMS].copy()
+        self._base[Term.STORED] = held
         others = np.ones(whole.last.size, dtype=bool)
         others[index] = False
         self._deepest = float(whole.state.front[others].max(initial=0.0))
@@ -121,10 +121,8 @@ class Part:
         )
         if taken < 0:
             raise collapsed(float(tally[Tally.NEXT]), float(tally[Tally.TIME]))
-        whole.tally[_COUNTS] += tally[_COUNTS]
-        tally[_COUNTS] = 0.0
-        whole.tally[Tally.HIGHEST] = max(whole.tally[Tally.HIGHEST], tally[Tally.HIGHEST])
-        self._tell_of_all(self.rows[:taken], span.axis)
+        if taken:
+            self._tell_of_all(self.rows[:taken], span.axis)
         return taken
 
     def _local(self, axis: int) -> int:
@@ -134,7 +132,7 @@ class Part:
     def _tell_of_all(self, rows: Array, axis: int) -> None:
         """Make rows of this part those of the whole: the others stand where they have got to."""
         state, initial = self._whole.state, self._whole.surround.initial
-        rows[:, LEDGER:] += self._base[:TERMS]
+        rows[:, LEDGER:] += self._base
         rows[:, Row.DEEPEST] = np.maximum(rows[:, Row.DEEPEST], self._deepest)
         rows[:, Row.PEAK] = np.maximum(rows[:, Row.PEAK], initial + self._warmest)
         if self.index[self._local(axis)] != axis:
@@ -158,7 +156,9 @@ class Part:
                 into[index] = one
         whole.last[index] = self._last
         whole.booked[_ADDED] += self._booked[_ADDED]
-        self._booked[:] = 0.0
+        whole.tally[_COUNTS] += self.tally[_COUNTS]
+        whole.tally[Tally.HIGHEST] = max(whole.tally[Tally.HIGHEST], self.tally[Tally.HIGHEST])
+        whole.tally[Tally.PEAK] = max(float(whole.state.temperature.max()), 0.0)
 
 
 def _mesh_part(mesh: Mesh, index: Indices) -> Mesh:
@@ -182,82 +182,91 @@ def _mesh_part(mesh: Mesh, index: Indices) -> Mesh:
     )
 
 
-@dataclass
 class Parts:
-    """Marches a whole in parts while a beam moves over it and shortly after."""
+    """Marches a whole in parts while a beam moves over it: each column has its own time."""
 
-    problem: Problem
-    light: Light
-    whole: Whole
-    axis: int
-    clearing: float
-    """Time in which debris clears [s]."""
-    near: Part | None = None
-    """The columns that march at present."""
-    _began: float = 0.0
-    """When the others were left behind [s]."""
-    _ends: float = 0.0
-    """Until when the columns near the beam march alone [s]."""
-    _lit: tuple[float, float] = (0.0, 0.0)
-    """From when to when the beam was on meanwhile [s]."""
-    _before: Indices = field(default_factory=lambda: np.empty(0, dtype=np.int64))
-    """Columns that have marched while it was [index]."""
-    _lit_until: Array = field(default_factory=lambda: np.empty(0))
-    """When each column was last lit [s]."""
-
-    def __post_init__(self) -> None:
-        self._lit_until = np.zeros(self.whole.last.size)
+    def __init__(self, problem: Problem, light: Light, whole: Whole, rules: Rules, axis: int) -> None:
+        self._light, self._whole, self._rules, self._axis = light, whole, rules, axis
+        columns = problem.grid.columns
+        assert columns.geometry is Geometry.LATTICE
+        self._shape = columns.x.size, columns.y.size
+        self._beside = 2.0 * BESIDE * problem.beam.radius / math.sqrt(light.spreading)
+        self._saved = set(problem.save_times)
+        self.near: Part | None = None
+        self._now = np.zeros(whole.last.size)
+        self._lit_until = np.zeros(whole.last.size)
+        self._held = np.zeros(whole.last.size)
+        self._lit = 0.0, 0.0
+        self._ends = 0.0
+        self._behind = False
+        self._beside_it = np.zeros(whole.last.size, dtype=bool)
+        self._until = 0.0
 
     def begin(self, clock: Clock) -> None:
         """Leave all but the columns near the beam behind; it is on."""
         now, event = clock.time, clock.event
-        count = math.ceil((event - now) / (LIT * self.light.spreading) * (1.0 - 1e-9))
-        self._began, self._ends = now, event if count <= 1 else now + (event - now) / count
+        if not self._behind:
+            self._now[:] = now
+            self._held[:] = self._whole.heat()
+            self._behind, self._until = True, now
+        count = math.ceil((event - now) / (LIT * self._light.spreading) * (1.0 - 1e-9))
+        self._ends = event if count <= 1 else now + (event - now) / count
         self._lit = now, self._ends
-        self._before = self._near(self._ends)
-        self.near = Part(self.whole, self._before, now)
+        self._take(self._near(self._ends - now), now)
 
-    def _near(self, until: float) -> Indices:
-        """Columns that heat of this light reaches by then [index]."""
-        beside = BESIDE * 2.0 * self.problem.beam.radius
-        beside *= math.sqrt((until - self._began) / self.light.spreading)
-        return self.light.near(*self._lit, beside)
+    def _near(self, span: float) -> Indices:
+        """Columns that heat of this light reaches in a `span` [s]: ascending index."""
+        return self._light.near(*self._lit, self._beside * math.sqrt(span))
 
-    def advance(self, clock: Clock, rules: Rules, power: float) -> Array:
+    def _take(self, index: Indices, now: float) -> None:
+        """Let these columns march alone from `now` [s] on, once all of them have got there."""
+        if now >= self._until or not self._beside_it[index].all():
+            self._fetch(np.arange(self._now.size), now)
+            span = LAG * self._light.spreading
+            self._until = now + span
+            self._beside_it[:] = False
+            self._beside_it[self._light.near(now, self._until, self._beside * math.sqrt(span))] = True
+            self._beside_it[index] = True
+        self._fetch(np.flatnonzero(self._beside_it), now)
+        self.near = Part(self._whole, index, now, self._held.sum() - self._held[index].sum())
+
+    def advance(self, clock: Clock, power: float) -> Array:
         """March the columns near the beam some steps and move the clock; returns a row of each step."""
         near = self.near
         assert near is not None
-        rules = rules._replace(scanning=self.light.longest_step(clock.time))
-        taken = (
-            self._lit_step(near, clock, rules, power) if power > 0.0 else self._dark_steps(near, clock, rules)
-        )
+        if power > 0.0:
+            taken = self._lit_step(near, clock, power)
+        else:
+            span = self._span(clock.edge, self._ends)
+            taken = near.march(self._rules, span, np.zeros(near.index.size))
         clock.reach(float(near.tally[Tally.TIME]))
         rows = near.rows[:taken]
         if clock.time >= self._ends:
-            self._finish(near, clock, rules)
+            self._finish(near, clock)
         else:
             near.show()
         return rows
 
-    def _span(self, clock: Clock, edge: float, end: float, power: float = 0.0, sent: float = 0.0) -> Span:
+    def _span(self, edge: float, end: float, power: float = 0.0, most: int = 2_000_000) -> Span:
         return Span(
             edge=edge,
             event=end,
             power=power,
-            sent=sent,
+            sent=0.0,
             cool=-np.inf,
-            most_updates=0 if power > 0.0 else 2_000_000,
-            axis=self.axis,
+            most_updates=most,
+            axis=self._axis,
         )
 
-    def _lit_step(self, near: Part, clock: Clock, rules: Rules, power: float) -> int:
+    def _lit_step(self, near: Part, clock: Clock, power: float) -> int:
         """One step: chosen by what falls at first, then taken with what falls in it on average."""
-        time, tally = clock.time, near.tally
-        sent, falling = self.light.falling(time, time + min(float(tally[Tally.STEP]), rules.scanning))
-        span = self._span(clock, clock.edge, self._ends, power, sent)
+        time, tally, light = clock.time, near.tally, self._light
+        rules = self._rules._replace(scanning=light.longest_step(time))
+        sent, falling = light.falling(time, time + min(float(tally[Tally.STEP]), rules.scanning))
+        span = self._span(clock.edge, self._ends, power, most=0)
         near.march(rules, span, falling[near.index], -1.0)
         step = float(tally[Tally.NEXT])
-        sent, falling = self.light.falling(time, time + step)
+        sent, falling = light.falling(time, time + step)
         here = falling[near.index]
         taken = near.march(rules, span._replace(sent=sent), here, step)
         self._rest_aside(near.state, here <= 0.0, float(tally[Tally.STEP]))
@@ -265,60 +274,63 @@ class Parts:
 
     def _rest_aside(self, state: State, dark: NDArray[np.bool_], step: float) -> None:
         """Let the film set and debris clear over `step` [s] where a beam that is on does not fall."""
-        rates = self.whole.media.film_rate
+        rates = self._whole.media.film_rate
         rate = rates[np.minimum(state.floor, rates.size - 1)]
         state.thrown[dark] *= np.exp(-step * rate[dark])
-        state.debris[dark] = np.maximum(state.debris[dark], 0.0) * np.exp(-step / self.clearing)
+        state.debris[dark] = np.maximum(state.debris[dark], 0.0) * np.exp(-step / self._rules.clearing)
 
-    def _dark_steps(self, near: Part, clock: Clock, rules: Rules) -> int:
-        return near.march(rules, self._span(clock, clock.edge, self._ends), np.zeros(near.index.size))
-
-    def _finish(self, near: Part, clock: Clock, rules: Rules) -> None:
-        """Give the columns near the beam back; go on with more of them in the dark, or fetch all others."""
-        near.give_back()
-        whole, now = self.whole, clock.time
-        self._lit_until[self.light.near(*self._lit, 0.0)] = self._lit[1]
-        whole.tally[Tally.PEAK] = max(near.tally[Tally.PEAK], near._warmest)
-        whole.tally[Tally.STEP] = near.tally[Tally.STEP]
+    def _finish(self, near: Part, clock: Clock) -> None:
+        """Give the columns near the beam back, and go on with more of them in the dark."""
+        now = clock.time
+        self._back(near, now)
+        self._lit_until[self._light.near(*self._lit, 0.0)] = self._lit[1]
+        self._whole.tally[[Tally.STEP, Tally.TIME]] = near.tally[Tally.STEP], now
         self.near = None
-        if now == self._lit[1] and clock.power == 0.0 and not clock.finished:
-            self._ends = min(clock.event, now + DARK * self.light.spreading)
-            wider = self._near(self._ends)
-            self._fetch(np.setdiff1d(wider, self._before), clock, rules, now)
-            self._before = wider
-            self.near = Part(whole, wider, now)
+        if now in self._saved or clock.finished:
+            self.catch_up(now)
+        elif now == self._lit[1] and clock.power == 0.0:
+            self._ends = min(clock.event, now + DARK * self._light.spreading)
+            self._take(self._near(self._ends - self._lit[0]), now)
+
+    def _back(self, part: Part, now: float) -> None:
+        part.give_back()
+        self._now[part.index] = now
+        self._held[part.index] = self._whole.heat(part.index)
+        self._whole.booked[Term.STORED] = self._held.sum()
+
+    def catch_up(self, now: float) -> None:
+        """March all columns that were left behind until `now` [s], and have the whole ready to march on."""
+        if not self._behind:
             return
-        self._fetch(np.setdiff1d(self._warm(), self._before), clock, rules, now)
-        whole.booked[Term.STORED] = whole.heat()
-        whole.tally[[Tally.TIME, Tally.EXPLICIT, Tally.MOVED, Tally.UNHURT, Tally.WAITED]] = now, 0, 0, 0, 0
+        self._fetch(np.arange(self._now.size), now)
+        whole, self._behind = self._whole, False
+        whole.tally[[Tally.EXPLICIT, Tally.MOVED, Tally.UNHURT, Tally.WAITED]] = 0.0
         gone = np.arange(whole.mesh.cell.size) < whole.state.floor[:, None]
         for rise in (whole.work.rise, whole.work.rise_next):
             rise[:, 1:-1][gone] = whole.ambient_rise
 
-    def _fetch(self, index: Indices, clock: Clock, rules: Rules, until: float) -> None:
-        """March columns that were left behind `until` now, in the dark."""
-        if index.size == 0:
-            return
-        part = Part(self.whole, index, self._began)
-        edge = min(float(self._lit_until[index].max()), self._began)
-        span = self._span(clock, edge, until)._replace(most_updates=_FAR)
-        while part.tally[Tally.TIME] < until:
-            part.march(rules, span, np.zeros(index.size))
-        part.give_back()
-        self.whole.tally[Tally.PEAK] = max(self.whole.tally[Tally.PEAK], part.tally[Tally.PEAK])
+    def _fetch(self, index: Indices, now: float) -> None:
+        """March those of these columns that were left behind until `now` [s], in the dark."""
+        behind = index[(self._now[index] < now) & self._warm()[index]]
+        for time in np.unique(self._now[behind]):
+            some = behind[self._now[behind] == time]
+            held = self._held.sum() - self._held[some].sum()
+            part = Part(self._whole, some, float(time), held)
+            edge = min(float(self._lit_until[some].max()), float(time))
+            span = self._span(edge, now, most=_FAR)
+            while part.tally[Tally.TIME] < now:
+                part.march(self._rules, span, np.zeros(some.size))
+            self._back(part, now)
+        self._now[index] = now
 
-    def _warm(self) -> Indices:
-        """Columns that have warmed, and some around them [index]."""
-        columns = self.problem.grid.columns
-        assert columns.geometry is Geometry.LATTICE
-        shape = columns.x.size, columns.y.size
-        warm = (np.abs(self.whole.state.temperature) >= AT_REST).any(axis=1).reshape(shape)
-        if not warm.any():
-            return np.empty(0, dtype=np.int64)
-        taken = np.zeros(shape, dtype=bool)
-        spans = []
-        for axis in (0, 1):
-            at = np.flatnonzero(warm.any(axis=1 - axis))
-            spans.append(slice(max(int(at[0]) - _AROUND, 0), int(at[-1]) + _AROUND + 1))
-        taken[tuple(spans)] = True
-        return np.flatnonzero(taken)
+    def _warm(self) -> NDArray[np.bool_]:
+        """Whether each column has warmed, or is near one that has."""
+        deep = (self._whole.last > 1).reshape(self._shape)
+        taken = np.zeros(self._shape, dtype=bool)
+        if deep.any():
+            spans = []
+            for axis in (0, 1):
+                at = np.flatnonzero(deep.any(axis=1 - axis))
+                spans.append(slice(max(int(at[0]) - _AROUND, 0), int(at[-1]) + _AROUND + 1))
+            taken[tuple(spans)] = True
+        return taken.ravel()
