@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import bisect
 import math
 from collections.abc import Callable
 
@@ -79,6 +80,8 @@ class SliceLight:
         """When the beam's axis goes through the slice on each line [s]."""
         self.places = course.begin[:, 1]
         """Of the lines along y [m]."""
+        self._times: list[float] = self.passing.tolist()
+        self._lines: dict[int, tuple[int, int, Array, Array]] = {}
         self.half_time = beam.reach / speed
         """From when the beam's edge is at the slice to when its axis is [s]."""
 
@@ -88,24 +91,40 @@ class SliceLight:
 
     def falling(self, begin: float, end: float) -> tuple[float, Array]:
         """Mean power sent from `begin` to `end` [s], and that on each column [W]."""
-        edges, falls, sent = self._edges, np.zeros(self._edges.size - 1), 0.0
-        first = int(np.searchsorted(self.passing, begin - self.half_time))
-        last = int(np.searchsorted(self.passing, end + self.half_time))
+        falls, sent = np.zeros(self._edges.size - 1), 0.0
+        first = bisect.bisect_left(self._times, begin - self.half_time)
+        last = bisect.bisect_left(self._times, end + self.half_time)
         scale = self._power / (self._speed * (end - begin))
         reach = self._beam.reach
         for line in range(first, last):
-            place = self.places[line]
-            left = max(self._speed * (begin - self.passing[line]), -reach)
-            right = min(self._speed * (end - self.passing[line]), reach)
+            left = max(self._speed * (begin - self._times[line]), -reach)
+            right = min(self._speed * (end - self._times[line]), reach)
             if right <= left:
                 continue
-            low = max(int(np.searchsorted(edges, place - reach)) - 1, 0)
-            high = min(int(np.searchsorted(edges, place + reach)), edges.size - 1)
-            at = edges[low : high + 1] - place
-            falls[low:high] += scale * self._share(np.array(left), np.array(right), at[:-1], at[1:])
-            all_of_it = self._share(np.array(left), np.array(right), np.array(-reach), np.array(reach))
-            sent += scale * float(all_of_it)
+            low, high, shares, all_of_it = self._on_line(line, left, right)
+            falls[low:high] += scale * shares
+            sent += scale * all_of_it
         return max(sent, float(falls.sum())), falls
+
+    def _on_line(self, line: int, left: float, right: float) -> tuple[int, int, Array, float]:
+        """First and last column that a line reaches, their shares of the beam on a stretch of it, and all."""
+        reach = self._beam.reach
+        if line not in self._lines:
+            place = self.places[line]
+            low, high = _within(self._edges, place - reach, place + reach)
+            at = np.append(self._edges[low : high + 1] - place, [-reach, reach])
+            whole = self._share(np.array(-reach), np.array(reach), at[:-1], at[1:])
+            self._lines[line] = low, high, at, whole
+        low, high, at, whole = self._lines[line]
+        if self._beam.profile is Profile.GAUSSIAN:
+            # Such a beam is a product of what it is along the line and across it.
+            scale = math.sqrt(2.0) / self._beam.radius
+            shares = whole * (
+                (math.erf(scale * right) - math.erf(scale * left)) / math.erf(scale * reach) / 2.0
+            )
+        else:
+            shares = self._share(np.array(left), np.array(right), at[:-1], at[1:])
+        return low, high, shares[: high - low], float(shares[-1])
 
     def near(self, begin: float, end: float, beside: float) -> NDArray[np.int64]:
         """Columns that it reaches from `begin` to `end` [s], and those `beside` [m] them: ascending index."""

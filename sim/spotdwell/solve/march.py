@@ -190,13 +190,16 @@ class _Run:
                 self.perforation_time = self.perforation_time or clock.time
             else:
                 self.status = Status.BOTTOM_REACHED
-        self.recorder.record(rows, self.state)
+        if rows.size:
+            self.recorder.record(rows, self.state)
 
     def _of_parts(self) -> NDArray[np.float64]:
         """March the columns near a moving beam, or all where it has been off for long; returns the rows."""
         assert self.parts is not None
         if self.parts.near is None and self.power > 0.0:
+            # Shown before any light falls.
             self.parts.begin(self.clock)
+            return self.rows[:0]
         if self.parts.near is None:
             self.parts.catch_up(self.clock.time)
             return self._of_all()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,6 +29,10 @@ BESIDE = 2.0
 _AROUND = 8
 """Columns around the warm ones that march with them."""
 _MOST_ROWS = 128
+_AT_ONCE = 8
+"""Steps with the beam on before the march shows itself."""
+_MOST_UPDATES = 2_000_000
+"""Cell updates after which it does so with the beam off."""
 _FAR = np.iinfo(np.int64).max
 _ADDED = [one for one in (*Term, MASS) if one != Term.STORED]
 _COUNTS = [Tally.STEPS, Tally.STAGES, Tally.UPDATES]
@@ -67,8 +72,11 @@ class Whole:
 class Part:
     """Some columns of a whole, marched alone for a while: nothing flows to the others meanwhile."""
 
-    def __init__(self, whole: Whole, index: Indices, time: float, held: float) -> None:
-        """`index` of the columns ascends; they have got to `time` [s], and the others hold `held` [J]."""
+    def __init__(self, whole: Whole, index: Indices, time: float, held: float, axis: int) -> None:
+        """`index` of the columns ascends; they have got to `time` [s], and the others hold `held` [J].
+
+        `axis` is the column of which depth and surface are recorded [index].
+        """
         self._whole, self.index = whole, index
         self.mesh = _mesh_part(whole.mesh, index)
         self.state = State(
@@ -85,7 +93,9 @@ class Part:
         self.tally = np.zeros(len(Tally))
         self.tally[Tally.TIME] = time
         self.tally[Tally.STEP] = max(whole.tally[Tally.STEP], layout.FIRST_STEP)
-        self.rows = np.zeros((_MOST_ROWS, ROW))
+        self.rows, self.dark = np.zeros((_MOST_ROWS, ROW)), np.zeros(index.size)
+        place = int(np.searchsorted(index, axis))
+        self._local = place if place < index.size and index[place] == axis else 0
         self._base = whole.booked[:TERMS].copy()
         self._base[Term.STORED] = held
         others = np.ones(whole.last.size, dtype=bool)
@@ -108,7 +118,7 @@ class Part:
                 self.state,
                 self.work,
                 rules,
-                span._replace(axis=self._local(span.axis)),
+                span._replace(axis=self._local),
                 falling,
                 given,
                 self._last,
@@ -125,17 +135,13 @@ class Part:
             self._tell_of_all(self.rows[:taken], span.axis)
         return taken
 
-    def _local(self, axis: int) -> int:
-        place = int(np.searchsorted(self.index, axis))
-        return place if place < self.index.size and self.index[place] == axis else 0
-
     def _tell_of_all(self, rows: Array, axis: int) -> None:
         """Make rows of this part those of the whole: the others stand where they have got to."""
         state, initial = self._whole.state, self._whole.surround.initial
         rows[:, LEDGER:] += self._base
         rows[:, Row.DEEPEST] = np.maximum(rows[:, Row.DEEPEST], self._deepest)
         rows[:, Row.PEAK] = np.maximum(rows[:, Row.PEAK], initial + self._warmest)
-        if self.index[self._local(axis)] != axis:
+        if self.index[self._local] != axis:
             floor = int(state.floor[axis])
             gone = floor >= self.mesh.cell.size
             rows[:, Row.DEPTH] = state.front[axis]
@@ -228,49 +234,47 @@ class Parts:
             self._beside_it[self._light.near(now, self._until, self._beside * math.sqrt(span))] = True
             self._beside_it[index] = True
         self._fetch(np.flatnonzero(self._beside_it), now)
-        self.near = Part(self._whole, index, now, self._held.sum() - self._held[index].sum())
+        self.near = Part(self._whole, index, now, self._held.sum() - self._held[index].sum(), self._axis)
 
     def advance(self, clock: Clock, power: float) -> Array:
         """March the columns near the beam some steps and move the clock; returns a row of each step."""
         near = self.near
         assert near is not None
         if power > 0.0:
-            taken = self._lit_step(near, clock, power)
+            rows = np.array(list(self._lit_steps(near, clock, power)))
         else:
             span = self._span(clock.edge, self._ends)
-            taken = near.march(self._rules, span, np.zeros(near.index.size))
+            rows = near.rows[: near.march(self._rules, span, near.dark)]
         clock.reach(float(near.tally[Tally.TIME]))
-        rows = near.rows[:taken]
         if clock.time >= self._ends:
             self._finish(near, clock)
         else:
             near.show()
         return rows
 
-    def _span(self, edge: float, end: float, power: float = 0.0, most: int = 2_000_000) -> Span:
-        return Span(
-            edge=edge,
-            event=end,
-            power=power,
-            sent=0.0,
-            cool=-np.inf,
-            most_updates=most,
-            axis=self._axis,
-        )
+    def _span(
+        self, edge: float, end: float, power: float = 0.0, sent: float = 0.0, most: int = _MOST_UPDATES
+    ) -> Span:
+        """Until `end`; what is sent on the columns holds for one step."""
+        most = 0 if power > 0.0 else most
+        return Span(edge, end, power, sent, -math.inf, most, self._axis)
 
-    def _lit_step(self, near: Part, clock: Clock, power: float) -> int:
-        """One step: chosen by what falls at first, then taken with what falls in it on average."""
-        time, tally, light = clock.time, near.tally, self._light
-        rules = self._rules._replace(scanning=light.longest_step(time))
-        sent, falling = light.falling(time, time + min(float(tally[Tally.STEP]), rules.scanning))
-        span = self._span(clock.edge, self._ends, power, most=0)
-        near.march(rules, span, falling[near.index], -1.0)
-        step = float(tally[Tally.NEXT])
-        sent, falling = light.falling(time, time + step)
-        here = falling[near.index]
-        taken = near.march(rules, span._replace(sent=sent), here, step)
-        self._rest_aside(near.state, here <= 0.0, float(tally[Tally.STEP]))
-        return taken
+    def _lit_steps(self, near: Part, clock: Clock, power: float) -> Iterator[Array]:
+        """Some steps, each chosen by what falls at first and taken with what falls in it on average."""
+        tally, light, edge = near.tally, self._light, clock.edge
+        rules = self._rules._replace(scanning=light.longest_step(clock.time))
+        for _ in range(_AT_ONCE):
+            time = float(tally[Tally.TIME])
+            sent, falling = light.falling(time, time + min(float(tally[Tally.STEP]), rules.scanning))
+            near.march(rules, self._span(edge, self._ends, power, sent), falling[near.index], -1.0)
+            step = float(tally[Tally.NEXT])
+            sent, falling = light.falling(time, time + step)
+            here = falling[near.index]
+            near.march(rules, self._span(edge, self._ends, power, sent), here, step)
+            self._rest_aside(near.state, here <= 0.0, float(tally[Tally.STEP]))
+            yield near.rows[0].copy()
+            if tally[Tally.TIME] >= self._ends:
+                return
 
     def _rest_aside(self, state: State, dark: NDArray[np.bool_], step: float) -> None:
         """Let the film set and debris clear over `step` [s] where a beam that is on does not fall."""
@@ -315,11 +319,11 @@ class Parts:
         for time in np.unique(self._now[behind]):
             some = behind[self._now[behind] == time]
             held = self._held.sum() - self._held[some].sum()
-            part = Part(self._whole, some, float(time), held)
+            part = Part(self._whole, some, float(time), held, self._axis)
             edge = min(float(self._lit_until[some].max()), float(time))
             span = self._span(edge, now, most=_FAR)
             while part.tally[Tally.TIME] < now:
-                part.march(self._rules, span, np.zeros(some.size))
+                part.march(self._rules, span, part.dark)
             self._back(part, now)
         self._now[index] = now
 
