@@ -188,19 +188,8 @@ class BlockLight:
         falls[xs, ys] += power * self._share(x[:-1, None], x[1:, None], y[None, :-1], y[None, 1:])
 
     def near(self, begin: float, end: float, beside: float) -> NDArray[np.int64]:
-        """Columns that it reaches from `begin` to `end` [s], and those `beside` [m] them: ascending index."""
-        course, columns = self._course, self._columns
-        first = max(int(np.searchsorted(course.start, begin, side="right")) - 1, 0)
-        last = max(int(np.searchsorted(course.start, end)), first + 1)
-        start, takes = course.start[first:last], (course.stop - course.start)[first:last]
-        way, reach = (course.end - course.begin)[first:last], self._beam.reach + beside
-        parts = [np.clip((time - start) / takes, 0.0, 1.0)[:, None] for time in (begin, end)]
-        at = np.concatenate([course.begin[first:last] + part * way for part in parts])
-        x, y = (
-            np.arange(*_within(edges, at[:, axis].min() - reach, at[:, axis].max() + reach))
-            for axis, edges in enumerate((columns.x_edges, columns.y_edges))
-        )
-        return (x[:, None] * columns.y.size + y).ravel()
+        """All columns: where lines end or turn, a part's closed sides would lie in hot walls."""
+        return np.arange(self._columns.count)
 
     def longest_step(self, time: float) -> float:
         """Longest step in which the beam moves by a share of its radius [s]."""

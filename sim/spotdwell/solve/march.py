@@ -141,6 +141,7 @@ class _Run:
             self.last,
             self.tally,
             self.booked,
+            np.zeros(self.last.size),
         )
         return Parts(self.problem, self.problem.light, whole, self.rules, self.axis)
 

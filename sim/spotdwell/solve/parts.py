@@ -29,7 +29,9 @@ BESIDE = 2.0
 _AROUND = 8
 """Columns around the warm ones that march with them."""
 _MOST_ROWS = 128
-_AT_ONCE = 8
+_LEAST_STEPS = 8
+"""Steps for which it is worth to part them: a slow beam is followed for longer."""
+_AT_ONCE = 2
 """Steps with the beam on before the march shows itself."""
 _MOST_UPDATES = 2_000_000
 """Cell updates after which it does so with the beam off."""
@@ -51,6 +53,8 @@ class Whole:
     last: Indices
     tally: Array
     booked: Array
+    warmest: Array
+    """Highest rise of each column [K], while it marches in parts."""
 
     @property
     def ambient_rise(self) -> float:
@@ -78,17 +82,13 @@ class Part:
         `axis` is the column of which depth and surface are recorded [index].
         """
         self._whole, self.index = whole, index
-        self.mesh = _mesh_part(whole.mesh, index)
-        self.state = State(
-            *(
-                one.copy()
-                if one.size == 0
-                else np.ascontiguousarray(np.take(one, index, axis=int(one.ndim == 3)))
-                for one in whole.state
-            )
-        )
-        self.work = layout.work_arrays(self.mesh, whole.still, whole.ambient_rise)
-        self._last, self._lit = whole.last[index], np.zeros(index.size, dtype=np.int64)
+        if index.size == whole.last.size:
+            self.mesh, self.state, self.work, self._last = whole.mesh, whole.state, whole.work, whole.last
+        else:
+            self.mesh, self.state = _mesh_part(whole.mesh, index), _state_part(whole.state, index)
+            self.work = layout.work_arrays(self.mesh, whole.still, whole.ambient_rise)
+            self._last = whole.last[index]
+        self._lit = np.zeros(index.size, dtype=np.int64)
         self._budget, self._booked = np.zeros(len(Term)), np.zeros(BOOKED)
         self.tally = np.zeros(len(Tally))
         self.tally[Tally.TIME] = time
@@ -98,10 +98,10 @@ class Part:
         self._local = place if place < index.size and index[place] == axis else 0
         self._base = whole.booked[:TERMS].copy()
         self._base[Term.STORED] = held
-        others = np.ones(whole.last.size, dtype=bool)
-        others[index] = False
-        self._deepest = float(whole.state.front[others].max(initial=0.0))
-        self._warmest = float(whole.state.temperature[others].max(initial=0.0))
+        self._deepest = float(whole.state.front.max())
+        others = whole.warmest.copy()
+        others[index] = 0.0
+        self._warmest = float(others.max())
 
     def march(self, rules: Rules, span: Span, falling: Array, given: float = 0.0) -> int:
         """Call the compiled march (see `kernels.advance`); returns the steps that it took.
@@ -149,22 +149,36 @@ class Part:
 
     def show(self) -> None:
         """Give back what may be looked at between steps: temperatures and fronts."""
+        if self.state is self._whole.state:
+            return
         for name in ("temperature", "floor", "front"):
             getattr(self._whole.state, name)[self.index] = getattr(self.state, name)
 
     def give_back(self) -> None:
         """Give all fields and sums back to the whole."""
         whole, index = self._whole, self.index
-        for into, one in zip(whole.state, self.state, strict=True):
-            if one.ndim == 3:
-                into[:, index] = one
-            elif one.size:
-                into[index] = one
-        whole.last[index] = self._last
+        if self.state is not whole.state:
+            for into, one in zip(whole.state, self.state, strict=True):
+                if one.size:
+                    into[(slice(None), index) if one.ndim == 3 else index] = one
+            whole.last[index] = self._last
         whole.booked[_ADDED] += self._booked[_ADDED]
         whole.tally[_COUNTS] += self.tally[_COUNTS]
         whole.tally[Tally.HIGHEST] = max(whole.tally[Tally.HIGHEST], self.tally[Tally.HIGHEST])
-        whole.tally[Tally.PEAK] = max(float(whole.state.temperature.max()), 0.0)
+        whole.warmest[index] = np.maximum(self.state.temperature.max(axis=1), 0.0)
+        whole.tally[Tally.PEAK] = whole.warmest.max()
+
+
+def _state_part(state: State, index: Indices) -> State:
+    """Copies of the fields of some columns, each in one piece as the kernels take them."""
+    return State(
+        *(
+            one.copy()
+            if one.size == 0
+            else np.ascontiguousarray(np.take(one, index, axis=int(one.ndim == 3)))
+            for one in state
+        )
+    )
 
 
 def _mesh_part(mesh: Mesh, index: Indices) -> Mesh:
@@ -214,8 +228,14 @@ class Parts:
         if not self._behind:
             self._now[:] = now
             self._held[:] = self._whole.heat()
+            self._whole.warmest[:] = np.maximum(self._whole.state.temperature.max(axis=1), 0.0)
             self._behind, self._until = True, now
-        count = math.ceil((event - now) / (LIT * self._light.spreading) * (1.0 - 1e-9))
+        longest, span = self._light.longest_step(now), LIT * self._light.spreading
+        if longest < math.inf:
+            span = max(span, _LEAST_STEPS * longest)
+        self._lit = now, event
+        whole = self._near(event - now).size == self._now.size
+        count = 1 if whole else math.ceil((event - now) / span * (1.0 - 1e-9))
         self._ends = event if count <= 1 else now + (event - now) / count
         self._lit = now, self._ends
         self._take(self._near(self._ends - now), now)
