@@ -32,7 +32,7 @@ ROOMS = {
     "cards": set(),
     "catalogue": set(),
     "craters": set(),
-    "evidence": {"spread"},
+    "evidence": {"scans", "spread"},
     "films": set(),
     "live_page": {"cards", "maps", "pages", "reports", "sizing", "spread"},
     "maps": {"scans", "spread"},
