@@ -127,19 +127,19 @@ def _interval(group: Group) -> None:
         raise ValueError("the ends of the intervals are others")
     for name in MEASURES:
         if group.get(name) is not None:
-            _array(group, name, (2,))
+            array_in(group, name, (2,))
             if group[name][0] > group[name][1]:
                 raise ValueError(f"the interval of {name} ends before it begins")
     words = _texts(group, "word", needed=False)
     if words:
-        _array(group, "verdict_share", (len(words),), least=0.0)
+        array_in(group, "verdict_share", (len(words),), least=0.0)
         if len({Word(one) for one in words}) < len(words) or abs(group["verdict_share"].sum() - 1.0) > _SUM:
             raise ValueError("the shares of the verdicts do not sum to 1")
-    _number(group, "draws", least=1.0)
-    _number(group, "level")
+    number_in(group, "draws", least=1.0)
+    number_in(group, "level")
     if group["level"] != LEVEL or group["draws"] != int(group["draws"]):
         raise ValueError("the level or the number of draws is another")
-    _text(group, "covers")
+    text_in(group, "covers")
 
 
 def _group(groups: Mapping[str, Group], name: str) -> Group:
