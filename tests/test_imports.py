@@ -38,7 +38,7 @@ ROOMS = {
     "maps": {"scans", "spread"},
     "pages": {"maps"},
     "regimes": {"spread"},
-    "reports": {"spread"},
+    "reports": {"scans", "spread"},
     "scans": set(),
     "shots": {"films", "scans", "spread"},
     "sizing": {"scans", "shots", "spread"},

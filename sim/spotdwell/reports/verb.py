@@ -79,12 +79,16 @@ def write(run: str, outputs: Outputs) -> None:
 def _found(run: str, outputs: Outputs) -> tuple[Result, Uncertainty | None]:
     """The result to report, and its uncertainty if asked for."""
     if _is_kept(Path(run)):
-        from spotdwell.output.result import load
+        from spotdwell.scans.kept import load
+        from spotdwell.scans.result import ScanResult
 
         if outputs.samples is not None:
             advice = "Name the scenario that the result came from."
             raise InputError("samples", "a scenario, which can be run again", run, advice)
-        return load(run), None
+        kept = load(run)
+        if isinstance(kept, ScanResult):
+            raise InputError(run, "the result of a shot", "that of a scan", "Draw it with the verb plot.")
+        return kept, None
     from spotdwell import pipeline
     from spotdwell.console.progress import Watch
     from spotdwell.inputs.read import scenario_named
