@@ -283,7 +283,8 @@ class Parts:
         """Some steps, each chosen by what falls at first and taken with what falls in it on average."""
         tally, light, edge = near.tally, self._light, clock.edge
         rules = self._rules._replace(scanning=light.longest_step(clock.time))
-        for _ in range(_AT_ONCE):
+        # Where all march, lines that follow at once are met in between.
+        for _ in range(1 if near.state is self._whole.state else _AT_ONCE):
             time = float(tally[Tally.TIME])
             sent, falling = light.falling(time, time + min(float(tally[Tally.STEP]), rules.scanning))
             near.march(rules, self._span(edge, self._ends, power, sent), falling[near.index], -1.0)
