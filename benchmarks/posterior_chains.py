@@ -157,7 +157,7 @@ def _ensemble(
         size,
         lambda at: log_posterior(values, likelihood, at, rows),
         vectorize=True,
-        # No snooker updates: with a tenth of them the chains of a prior alone hold 88 % of it in their middle 90.
+        # No snooker updates: with a tenth of them chains of a prior alone hold 88 % of it in their middle 90.
         moves=[(emcee.moves.DEMove(), 0.8), (emcee.moves.StretchMove(), 0.2)],
     )
     sampler.random_state = np.random.RandomState(int(rng.integers(2**31))).get_state()
