@@ -147,7 +147,10 @@ def _as_typed(error: SpotdwellError, command: Any, arguments: Sequence[str]) -> 
     if not isinstance(error, InputError):
         return error
     verb = command.get_command(None, arguments[0])
-    typed = {one.name: one.opts[0] if one.opts[0].startswith("-") else one.metavar for one in verb.params}
+    typed = {
+        one.name: one.opts[0] if one.opts[0].startswith("-") else (one.metavar or one.name).strip("[]")
+        for one in verb.params
+    }
 
     def name(where: str) -> str:
         first, space, rest = where.partition(" ")
