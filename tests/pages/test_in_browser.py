@@ -414,15 +414,15 @@ def test_intervals_have_a_column_odds_stand_behind_the_verdict_and_it_prints_to_
     assert page.one("#verdict-A .word").text.endswith(f"{cube.word[page.places()]}, 3 in 4")
     assert "3 in 4" in page.one("#spoken").get_attribute("textContent")
     assert page.one("#table thead").text == "Figure Value 90 % interval"
-    assert page.one("tr[data-figure=crater_depth] td.interval").text == "100 µm to 1.23 mm"
-    assert page.one("tr[data-figure=peak_temperature] td.interval").text == "127 to 627 °C"
+    assert page.one("tr[data-figure=crater_depth] td.interval").text == "100 µm – 1.23 mm"
+    assert page.one("tr[data-figure=peak_temperature] td.interval").text == "127–627 °C"
     assert page.one("tr[data-figure=char_thickness_floor] td.interval").text == "–"
     assert page.one("#covers").text.startswith("It covers this.")
     assert page.one("#cells button.marked").get_attribute("title").endswith(", 3 in 4")
     page.one("#two").click()
     assert page.all("td.interval") == []
     hovered = page.one("tr[data-figure=crater_depth] td[data-set=B]").get_attribute("title")
-    assert hovered == "90 % interval: 100 µm to 1.23 mm"
+    assert hovered == "90 % interval: 100 µm – 1.23 mm"
     page.one("#ask").click()
     sheet = page.driver.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
     assert len(re.findall(rb"/Type\s*/Page\b(?!s)", base64.b64decode(sheet["data"]))) == 1

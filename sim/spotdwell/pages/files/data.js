@@ -79,7 +79,7 @@ function intervalText(figure, point) {
   if (!ends) return null;
   const [low, high] = ends.map((end) => shownFigure(figure, end));
   const [number, ...unit] = low.split(" ");
-  return high.endsWith(` ${unit.join(" ")}`) ? `${number} to ${high}` : `${low} to ${high}`;
+  return high.endsWith(` ${unit.join(" ")}`) ? `${number}–${high}` : `${low} – ${high}`;
 }
 
 function axisText(axis, place) {
