@@ -25,7 +25,7 @@ def test_summary_says_setting_verdict_measures_energies_grid_and_cost(call, slab
     assert answer.code == 0
     for text in (
         "A tiny slab\npower 20 W, area 1 mm2, exposure 5 ms, target soft_tissue",
-        "Verdict: clean, 4 in 5\n",
+        "Verdict: clean, 9 in 10\n",
         "Limits: char ",
         "volume removed",
         "coagulated   ",
