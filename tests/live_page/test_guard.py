@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import json
 import socket
 import time
 
@@ -44,6 +45,21 @@ def test_another_origin_is_refused(served, origin):
     origin = origin.format(host=served.host)
     assert served.ask("do/shot", ASKED, headers={"Origin": origin})[0] == 403
     assert served.ask("start", headers={"Origin": origin})[0] == 403
+
+
+def test_a_refusal_is_heard_though_the_body_comes_after_it(served):
+    body = json.dumps(ASKED).encode()
+    head = (
+        f"POST /{served.token}/do/shot HTTP/1.1\r\nHost: {served.host}\r\nOrigin: http://evil.example\r\n"
+        f"Content-Type: application/json\r\nContent-Length: {len(body)}\r\n\r\n"
+    )
+    with socket.create_connection(("127.0.0.1", served.live.port), timeout=10) as connection:
+        connection.sendall(head.encode())
+        time.sleep(0.1)
+        connection.sendall(body)
+        time.sleep(0.1)
+        heard = b"".join(iter(lambda: connection.recv(4096), b""))
+    assert heard.startswith(b"HTTP/1.1 403") and heard.endswith(b"nothing here.\n")
 
 
 def test_a_request_that_any_page_could_send_is_refused(served):

@@ -6,6 +6,7 @@ import asyncio
 import hmac
 import time
 from collections.abc import Awaitable, Callable, MutableMapping
+from contextlib import suppress
 from typing import Any
 
 MOST_BYTES = 8192
@@ -18,6 +19,8 @@ MOST_OPEN = 24
 """Requests being answered at a time."""
 PATIENCE = 5.0
 """In which a body must come [s]."""
+_REST = 1.0
+"""In which the rest of a refused one may come [s]."""
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
     "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
@@ -66,6 +69,7 @@ class Guard:
             inside = self._checked(scope)
             receive = await _whole(scope, receive)
         except Refused as error:
+            await _taken(receive)
             await _answer(guarded, error)
             return
         self._open += 1
@@ -141,6 +145,21 @@ async def _whole(scope: Scope, receive: Receive) -> Receive:
     return again
 
 
+async def _taken(receive: Receive) -> None:
+    """Take the body of a refused request, no more than a body may have.
+
+    What is left unread as the connection closes would take the answer with it.
+    """
+    size = 0
+    with suppress(TimeoutError):
+        async with asyncio.timeout(_REST):
+            while size <= MOST_BYTES:
+                message = await receive()
+                size += len(message.get("body", b""))
+                if not message.get("more_body"):
+                    break
+
+
 def _with_headers(send: Send) -> Send:
     async def sending(message: MutableMapping[str, Any]) -> None:
         if message["type"] == "http.response.start":
@@ -151,6 +170,11 @@ def _with_headers(send: Send) -> Send:
 
 
 async def _answer(send: Send, error: Refused) -> None:
-    headers = [(b"content-type", b"text/plain; charset=utf-8"), (b"connection", b"close")]
+    body = f"{error.words}\n".encode()
+    headers = [
+        (b"content-type", b"text/plain; charset=utf-8"),
+        (b"content-length", b"%d" % len(body)),
+        (b"connection", b"close"),
+    ]
     await send({"type": "http.response.start", "status": error.status, "headers": headers})
-    await send({"type": "http.response.body", "body": f"{error.words}\n".encode()})
+    await send({"type": "http.response.body", "body": body})
