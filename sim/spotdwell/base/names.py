@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from spotdwell.base.settings import MAPPED, SCAN_SETTINGS, SETTINGS
+from spotdwell.base.settings import MAPPABLE, MAPPED
 from spotdwell.base.units import chosen, convert, significant
 
 
@@ -144,9 +144,6 @@ LEDGER = _table(
 """Terms of the energy ledger."""
 
 AXES = _table(
-    *(
-        (name, "", (SETTINGS | SCAN_SETTINGS)[name].unit, one.display_unit, one.meaning)
-        for name, one in MAPPED.items()
-    )
+    *((name, "", MAPPABLE[name].unit, one.display_unit, one.meaning) for name, one in MAPPED.items())
 )
 """Settings of a shot or a scan that a map goes through; the material is a word."""

@@ -135,6 +135,8 @@ SCAN_SETTINGS = {
     )
 }
 """Settings of a scan that a map may vary, by name."""
+MAPPABLE = {name: (SETTINGS | SCAN_SETTINGS)[name] for name in MAPPED}
+"""Settings that a map may vary, of shots and scans, by name."""
 
 _OUTPUTS = ("out", "picture", "table", "save", "title")
 """Options of verbs before the first of which the settings stand."""

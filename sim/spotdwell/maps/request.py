@@ -10,7 +10,7 @@ from itertools import pairwise
 from spotdwell.base import units
 from spotdwell.base.errors import InputError, lone
 from spotdwell.base.names import AXES
-from spotdwell.base.settings import SCAN_SETTINGS, SETTINGS, Setting
+from spotdwell.base.settings import MAPPABLE, SCAN_SETTINGS, Setting
 from spotdwell.inputs.schema import Scenario
 from spotdwell.inputs.shot import FILM, Value, scenario_with
 from spotdwell.library import suggestion
@@ -20,7 +20,6 @@ Point = Mapping[str, float | str]
 """A value for each mapped setting: SI, or the name of a material."""
 
 
-_ALL = SETTINGS | SCAN_SETTINGS
 _OF_SCANS = {"power", "spot", "wavelength", "material", *SCAN_SETTINGS}
 """What a map of scans goes through."""
 _PULSED = ("power", "peak_power", "pulse_duration", "repetition_rate")
@@ -39,21 +38,21 @@ def key_of(name: str, scenario: Scenario) -> str:
         materials = [layer.material for layer in scenario.target.layers]
         under = next((index for index, one in enumerate(materials) if one != FILM), 0)
         return f"target.layers.{under}.material"
-    return _ALL[name].key
+    return MAPPABLE[name].key
 
 
 def text_of(name: str, value: float | str) -> str:
     """`value` of the setting as a file would say it, such as "1.6 mm"."""
     if isinstance(value, str):
         return value
-    return str(int(value)) if _ALL[name].is_whole else units.written(value, _ALL[name].unit)
+    return str(int(value)) if MAPPABLE[name].is_whole else units.written(value, MAPPABLE[name].unit)
 
 
 def scenario_at(scenario: Scenario, point: Point) -> Scenario:
     """`scenario` with the values of `point`. Raises InputError where they do not go together."""
     changes: dict[str, Value] = {}
     for name, value in point.items():
-        whole = _ALL[name].is_whole and not isinstance(value, str)
+        whole = MAPPABLE[name].is_whole and not isinstance(value, str)
         changes[key_of(name, scenario)] = int(value) if whole else text_of(name, value)
     return scenario_with(scenario, changes)
 
@@ -137,10 +136,10 @@ def range_of(text: str) -> Range:
         raise InputError(_where(text), "an input that a map can go through", f'"{head.strip()}"', advice)
     parts = [part.strip() for part in body.split(",")]
     if parts == [""]:
-        raise InputError(_where(text), f"values of {name}, such as {_example(_ALL[name])}", "nothing")
+        raise InputError(_where(text), f"values of {name}, such as {_example(MAPPABLE[name])}", "nothing")
     if "" in parts:
         raise InputError(_where(text), "something between the commas", "nothing", "Take the comma out.")
-    if not _ALL[name].unit:
+    if not MAPPABLE[name].unit:
         return Range(name, _different(parts, name, text), "", "list")
     spans = [part for part in parts if _TO.search(part)]
     return _spanned(name, parts, text) if spans else _listed(name, parts, text)
@@ -148,7 +147,7 @@ def range_of(text: str) -> Range:
 
 def _spanned(name: str, parts: list[str], text: str) -> Range:
     """Range from one end to the other."""
-    ends, taken = _TO.split(parts[0]), _ALL[name]
+    ends, taken = _TO.split(parts[0]), MAPPABLE[name]
     if len(ends) != 2:
         advice = "Write a decimal point, not a comma." if len(ends) == 1 else "Give two ends."
         raise InputError(_where(text), f"values as in {_example(taken)}", f'"{", ".join(parts)}"', advice)
@@ -171,7 +170,7 @@ def _spanned(name: str, parts: list[str], text: str) -> Range:
 
 
 def _listed(name: str, parts: list[str], text: str) -> Range:
-    taken = _ALL[name]
+    taken = MAPPABLE[name]
     if parts[-1] in _SCALES or (len(parts) > 1 and _WHOLE.fullmatch(parts[-1]) and not taken.is_whole):
         raise InputError(_where(text), f"two ends with to between them, as in {_example(taken)}", "none")
     values = [_value(part, taken, text) for part in parts]

@@ -69,10 +69,11 @@ def point_of(plan: MapPlan, index: Index) -> Point:
         found: Solved | Result
         if scenario.scan is not None:
             found, radius, outlines = slice_of(scenario, RADII)
+            interval = None
         else:
             found = solved(scenario)
             radius, outlines = outlines_of(found.outcome, RADII)
-        interval = interval_of(scenario, found) if plan.intervals and isinstance(found, Solved) else None
+            interval = interval_of(scenario, found) if plan.intervals else None
     except (SpotdwellError, ArithmeticError, ValueError, MemoryError) as error:
         reason = str(error) or type(error).__name__
         return failed_point(reason, time.perf_counter() - began, NOTHING if plan.intervals else None)

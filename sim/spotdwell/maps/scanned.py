@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.scan import Model
 from spotdwell.inputs.schema import Scenario
-from spotdwell.maps.cube import OUTLINES
 from spotdwell.output.result import Result
 from spotdwell.scans.measures import Surface
 from spotdwell.scans.request import plan_of
 from spotdwell.scans.run import solved
+from spotdwell.scans.words import LAYERS
 
 Array = NDArray[np.float64]
 
@@ -52,7 +52,6 @@ def _across(surface: Surface, count: int) -> tuple[Array, Array]:
     """Distances from the middle across the lines, and depths of crater and lower edges there [m]."""
     distance = np.linspace(0.0, surface.y[-1], count)
     depth = surface.depth[0]
-    edges = [depth, *(depth + surface.layers[name][0] for name in ("char", "dried", "coagulation"))]
+    edges = [depth, *(depth + surface.layers[name][0] for name in LAYERS)]
     lines = np.vstack([np.interp(distance, surface.y, one) for one in edges])
-    assert len(lines) == len(OUTLINES)
     return distance, np.asarray(np.maximum.accumulate(lines, axis=0))

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from spotdwell.inputs.scan import Model
 from spotdwell.output.layout_check import array_in, axis_in, number_in, optional_in, text_in
 from spotdwell.output.result import Result
 from spotdwell.scans.measures import Surface
@@ -16,7 +17,6 @@ from spotdwell.scans.words import LAYERS, SCAN_MEASURES
 
 GROUP = "scan"
 """Of the file: what only a scan has."""
-_MODELS = ("slice", "block")
 _NEEDED = tuple(name for name in SCAN_MEASURES if name not in ("ripple", "energy_per_volume", "peclet"))
 """Measures that apply to every scan."""
 
@@ -64,8 +64,7 @@ def scan_from(fields: dict[str, Any], group: Mapping[str, Any]) -> ScanResult:
 
 
 def _check(group: Mapping[str, Any], shape: tuple[int, int]) -> None:
-    if text_in(group, "model") not in _MODELS:
-        raise ValueError("model is neither slice nor block")
+    Model(text_in(group, "model"))
     for name in ("length", "width", "within"):
         number_in(group, name, least=0.0)
     for name in ("coagulation_limit", *(f"scan_{name}" for name in SCAN_MEASURES)):

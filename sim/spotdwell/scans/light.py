@@ -92,11 +92,9 @@ class SliceLight:
     def falling(self, begin: float, end: float) -> tuple[float, Array]:
         """Mean power sent from `begin` to `end` [s], and that on each column [W]."""
         falls, sent = np.zeros(self._edges.size - 1), 0.0
-        first = bisect.bisect_left(self._times, begin - self.half_time)
-        last = bisect.bisect_left(self._times, end + self.half_time)
         scale = self._power / (self._speed * (end - begin))
         reach = self._beam.reach
-        for line in range(first, last):
+        for line in self._passing(begin, end):
             left = max(self._speed * (begin - self._times[line]), -reach)
             right = min(self._speed * (end - self._times[line]), reach)
             if right <= left:
@@ -105,6 +103,11 @@ class SliceLight:
             falls[low:high] += scale * shares
             sent += scale * all_of_it
         return max(sent, float(falls.sum())), falls
+
+    def _passing(self, begin: float, end: float) -> range:
+        """Lines whose beam is at the slice from `begin` to `end` [s]."""
+        ends = begin - self.half_time, end + self.half_time
+        return range(*(bisect.bisect_left(self._times, one) for one in ends))
 
     def _on_line(self, line: int, left: float, right: float) -> tuple[int, int, Array, float]:
         """First and last column that a line reaches, their shares of the beam on a stretch of it, and all."""
@@ -128,9 +131,7 @@ class SliceLight:
 
     def near(self, begin: float, end: float, beside: float) -> NDArray[np.int64]:
         """Columns that it reaches from `begin` to `end` [s], and those `beside` [m] them: ascending index."""
-        first = int(np.searchsorted(self.passing, begin - self.half_time))
-        last = int(np.searchsorted(self.passing, end + self.half_time))
-        at, reach = self.places[first:last], self._beam.reach + beside
+        at, reach = self.places[self._passing(begin, end)], self._beam.reach + beside
         if at.size == 0:
             return np.empty(0, dtype=np.int64)
         return np.arange(*_within(self._edges, at.min() - reach, at.max() + reach))

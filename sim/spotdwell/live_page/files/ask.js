@@ -17,7 +17,7 @@ async function ask(name, kind, settings, options, hear) {
   underWay[name] = mine;
   try {
     const answer = await posted(`do/${kind}`, { settings, options }, mine.signal);
-    await lines(answer.body, (finding) => { if (underWay[name] === mine) hear(finding); });
+    await lines(answer.body, (finding) => { if (underWay[name] === mine) heard(hear, finding); });
   } catch (error) {
     if (underWay[name] === mine) hear({ kind: "failed", found: error instanceof TypeError ? GONE : error.message });
   } finally {
@@ -30,6 +30,16 @@ const GONE = "spotdwell does not answer: it was ended, or this machine slept. St
 function stopAsking(name) {
   underWay[name]?.abort();
   delete underWay[name];
+}
+
+// A fault of the page itself is told to the console, and as what it is, not as a server that is gone.
+function heard(hear, finding) {
+  try {
+    hear(finding);
+  } catch (error) {
+    reportError(error);
+    throw new Error(`the page failed: ${error.message}`);
+  }
 }
 
 // Each line of a stream is one finding.

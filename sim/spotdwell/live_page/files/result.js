@@ -34,17 +34,11 @@ function showShot(shot, settings, isFull) {
   if (isFull) speak(`${shot.text}. ${shot.why}`);
 }
 
-// From low to high, with a unit that both have once.
-function spanOf(low, high) {
-  const [number, unit] = low.split(/\s/);
-  return high.split(/\s/)[1] === unit ? `${number}–${high}` : `${low} – ${high}`;
-}
-
 // The figures and what is to be known of them. Intervals come after the full shot; their column is there before.
 function showFigures() {
   const { rows, notes, intervals } = now.shot;
   const some = intervals ?? true;
-  const span = (row) => (row.interval ? spanOf(...row.interval) : intervals ? "–" : "…");
+  const span = (row) => (row.interval ? rangeText(...row.interval) : intervals ? "–" : "…");
   byId("interval-head").hidden = !some;
   byId("table").tBodies[0].replaceChildren(...rows.map((row) => element("tr", { "data-figure": row.name },
     element("th", { scope: "row", title: row.meaning }, row.label), element("td", {}, row.text),

@@ -77,9 +77,7 @@ function shownFigure(figure, value) {
 function intervalText(figure, point) {
   const ends = map.intervals?.[figure.name]?.[point];
   if (!ends) return null;
-  const [low, high] = ends.map((end) => shownFigure(figure, end));
-  const [number, ...unit] = low.split(" ");
-  return high.endsWith(` ${unit.join(" ")}`) ? `${number}–${high}` : `${low} – ${high}`;
+  return rangeText(...ends.map((end) => shownFigure(figure, end)));
 }
 
 function axisText(axis, place) {

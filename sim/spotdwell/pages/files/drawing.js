@@ -6,6 +6,12 @@ const STEPS = [1, 1.2, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10];
 const MARGIN = { left: 48, right: 10, top: 24, bottom: 10 };
 const DEEPEST = 5.2; // Depth of a drawing over its half width: beyond it the crater is cut off, and says so.
 
+// From low to high, with a unit that both have once.
+function rangeText(low, high) {
+  const [number, ...unit] = low.split(/\s/);
+  return high.split(/\s/).slice(1).join(" ") === unit.join(" ") ? `${number}–${high}` : `${low} – ${high}`;
+}
+
 // The next larger round number, so that a drawing keeps its scale while a slider moves a little.
 function roundedUp(number) {
   const decade = 10 ** Math.floor(Math.log10(number));
