@@ -133,7 +133,7 @@ class Bench:
 
     def rest(self, step):
         """Let film and debris settle without a beam."""
-        rest(self.state, self.media, step, CLEARING)
+        rest(self.mesh, self.media, self.state, np.zeros(self.mesh.area.size), step, CLEARING)
 
     def heat(self):
         """What the target holds [J]."""

@@ -8,6 +8,7 @@ from numpy.testing import assert_allclose
 
 from spotdwell.kernels import absorb
 from spotdwell.kernels.compiled import called
+from spotdwell.kernels.layout import Falling
 from spotdwell.kernels.slots import Term
 
 POWER = np.array([2.0, 1.0, 0.0])
@@ -119,7 +120,7 @@ def test_darkness_clears_what_was_lit(bench, dry, columns):
     b = bench((dry, 4), columns=columns)
     b.shine(np.ones(b.mesh.area.size))
     budget = np.ones(len(Term))
-    called(absorb.darken)(b.work, b.state.floor, b.lit, budget)
+    called(absorb.darken)(b.mesh, b.work, b.state.floor, b.lit, budget)
     assert not b.work.source.any()
     assert not budget[[Term.REFLECTED, Term.PLUME, Term.TRANSMITTED]].any()
 
@@ -238,3 +239,31 @@ def test_each_column_pays_for_its_own_debris(bench, tissue):
     assert_allclose(b.state.paid, [0.0, paid, 0.0], rtol=1e-12)
     assert_allclose(budget[1], paid * b.mesh.area[1], rtol=1e-12)
     assert_allclose(absorbed(b).sum() + budget.sum(), power.sum(), rtol=1e-14)
+
+
+def test_what_falls_in_a_step_is_the_mean_over_it(bench, dry):
+    b = bench((dry, 2), columns="rings")
+    n = b.mesh.area.size
+    rng = np.random.default_rng(3)
+    light = Falling(0.5, 0.1, rng.random(4), rng.random((4, n)))
+    edges = 0.5 + 0.1 * np.arange(5)
+    fell = np.empty(n)
+    for begin, end in ((0.5, 0.55), (0.53, 0.71), (0.5, 0.9), (0.89, 0.9)):
+        sent = called(absorb.falling)(b.mesh, light, begin, end - begin, fell)
+        share = np.clip(np.minimum(edges[1:], end) - np.maximum(edges[:-1], begin), 0.0, None) / (end - begin)
+        assert_allclose(sent, share @ light.sent, rtol=1e-12)
+        assert_allclose(fell, share @ light.power, rtol=1e-12)
+
+
+def test_columns_that_rest_take_no_light_and_keep_their_debris(bench, dry):
+    b = bench((dry, 2), columns="rings")
+    n = b.mesh.area.size
+    b.state.debris[:] = 1.0
+    b.mesh = b.mesh._replace(marching=np.array([0]))
+    b.last[1:] = -1
+    b.shine(np.ones(n))
+    assert b.work.source[0].any()
+    assert not b.work.source[1:].any()
+    b.rest(1.0)
+    assert b.state.debris[0] < 1e-6
+    assert np.all(b.state.debris[1:] == 1.0)

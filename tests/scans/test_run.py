@@ -111,7 +111,7 @@ def test_points_turns_and_spirals_are_solved_as_blocks():
 
 
 def test_a_slice_and_a_block_of_one_patch_agree():
-    cells = {"cell_width": "25 um", "cell_depth": "15 um", "length": "0.8 mm", "width": "0.6 mm"}
+    cells = {"cell_width": "20 um", "cell_depth": "10 um", "length": "0.8 mm", "width": "0.6 mm"}
     slice_, block = (scanned(model=model, **cells) for model in ("slice", "block"))
     middle = int(np.abs(block.surface.x).argmin())
     inside = block.surface.inside[middle]

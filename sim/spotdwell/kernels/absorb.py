@@ -93,7 +93,7 @@ def absorb_beam(mesh, media, still, state, power, transmittance, step, clearing,
     slope, cool, inverse_removal = media.absorption_slope, media.cool_rise, media.inverse_removal
     fastest, crossing, shares = 0.0, 0.0, work.shares
     lost_plume, lost_through, lost_reflected = 0.0, 0.0, 0.0
-    for i in range(mesh.area.size):
+    for i in mesh.marching:
         top, before = state.floor[i], lit[i]
         source, water, temperature = work.source[i], state.water[i], state.temperature[i]
         lit[i] = top
@@ -158,9 +158,9 @@ def absorb_beam(mesh, media, still, state, power, transmittance, step, clearing,
 
 
 @inner
-def darken(work, floor, lit, budget):
+def darken(mesh, work, floor, lit, budget):
     """Clear the absorbed power and what became of the rest: the beam is off."""
-    for i in range(lit.size):
+    for i in mesh.marching:
         for k in range(floor[i], lit[i]):
             work.source[i, k] = 0.0
         lit[i] = floor[i]
@@ -168,10 +168,32 @@ def darken(work, floor, lit, budget):
 
 
 @inner
-def rest(state, media, step, clearing):
-    """Let the film set and debris clear over a `step` [s] without beam; debris clears in `clearing` [s]."""
+def falling(mesh, light, time, step, out):
+    """Write the mean power that falls on columns from `time` on over a `step` [W]; returns that sent."""
+    spell, last = light.spell, light.sent.size - 1
+    k = min(max(int((time - light.begin) / spell), 0), last)
+    sent, now, end = 0.0, time, time + step
+    for i in mesh.marching:
+        out[i] = 0.0
+    while now < end:
+        until = end if k == last else min(end, light.begin + (k + 1) * spell)
+        share = (until - now) / step
+        if share > 0.0:
+            sent += share * light.sent[k]
+            for i in mesh.marching:
+                out[i] += share * light.power[k, i]
+            now = until
+        k += 1
+    return sent
+
+
+@inner
+def rest(mesh, media, state, power, step, clearing):
+    """Let the film set and debris clear, in `clearing` [s], over a `step` [s] where no beam falls."""
     kept = math.exp(-step / clearing)
-    for i in range(state.floor.size):
+    for i in mesh.marching:
+        if power[i] > 0.0:
+            continue
         state.paid[i] = 0.0
         state.debris[i] = max(state.debris[i], 0.0) * kept
         if state.thrown[i] > 0.0:

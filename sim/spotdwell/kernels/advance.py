@@ -6,13 +6,15 @@ import math
 
 import numpy as np
 
-from spotdwell.kernels.absorb import absorb_beam, darken, rest
+from spotdwell.kernels.absorb import absorb_beam, darken, falling, rest
 from spotdwell.kernels.change import change_tissue
 from spotdwell.kernels.compiled import inner, outer
-from spotdwell.kernels.conduct import longest_super_step, stages_for, super_step
+from spotdwell.kernels.conduct import EULER, longest_super_step, stages_for, super_step
 from spotdwell.kernels.ready import make_ready
 from spotdwell.kernels.slots import LEDGER, TERMS, Row, Tally, Term
 
+LEAST_LIMIT = 0.8
+"""A step under a moving beam stands if what falls in it allows at least this share of it [-]."""
 SLOWEST_RATE = 1e-3
 """Rate at which a cell relaxes where nothing conducts [1/s]: the explicit step is long, but finite."""
 
@@ -55,7 +57,7 @@ def meets(time, step, event):
 def _shine(mesh, media, still, state, work, rules, span, power, lit, budget, tally):
     """Absorb the beam; returns the longest step that it allows [s]."""
     if span.power == 0.0:
-        darken(work, state.floor, lit, budget)
+        darken(mesh, work, state.floor, lit, budget)
         return math.inf
     heating, crossing = absorb_beam(
         mesh,
@@ -86,13 +88,13 @@ def _damage_due(rules, met, step, tally):
 
 
 @inner
-def _book(rules, span, power, budget, step, lost, below, stored, booked):
+def _book(mesh, rules, span, power, sent, budget, step, lost, below, stored, booked):
     """Add a step's energies to the ledger [J], but what changes of tissue already have booked."""
     if span.power > 0.0:
-        sent = span.sent * step / rules.copies
+        sent *= step / rules.copies
         booked[Term.INCIDENT] += sent
         on_columns = 0.0
-        for i in range(power.size):
+        for i in mesh.marching:
             on_columns += power[i]
         booked[Term.OUTSIDE] += sent - on_columns * step
         for term in (Term.REFLECTED, Term.PLUME, Term.TRANSMITTED):
@@ -120,29 +122,38 @@ def _record(span, initial, state, tally, booked, row):
 
 @outer
 def advance(
-    mesh, media, still, surround, state, work, rules, span, power, given, last, lit, budget, tally, booked,
-    rows,
+    mesh, media, still, surround, state, work, rules, span, light, last, lit, budget, tally, booked, rows,
 ):  # fmt: skip
     """March on, at most to the next event; returns how many steps it took, or -1 if the step collapsed.
 
-    `power` is the beam's power on each column [W], (n,). The step is `given` [s], if more than 0, or chosen.
-    If `given` is less than 0 one is only chosen. Comes back after so many cell updates as `span` says, when
-    all is cool or a column is through, and once `rows` are full, in which it records each step (`slots.Row`).
+    `light` says what falls. A step under light that moves is as long as the one before allows, or if that is
+    too long as what falls in it allows, and gets what falls in it on average. Comes back after so many cell
+    updates as `span` says, when all is cool or a column is through, and once `rows` are full, in which it
+    records each step (`slots.Row`).
     `tally` (`slots.Tally`) and `booked` (`slots.Term`, mass behind) go on from call to call.
     """
-    taken, updates, initial = 0, 0, surround.initial
+    taken, updates, initial, ahead = 0, 0, surround.initial, rules.scanning
+    moves, sent = light.sent.size > 1, light.sent[0]
+    power = work.falling if moves else light.power[0]
     if tally[Tally.EXPLICIT] == 0.0:
         rate = make_ready(mesh, media, still, surround, state, lit, last, work, 0)
         tally[Tally.EXPLICIT] = 1.0 / max(rate, SLOWEST_RATE)
     while taken < rows.shape[0]:
         time, explicit = tally[Tally.TIME], tally[Tally.EXPLICIT]
-        limit = _shine(mesh, media, still, state, work, rules, span, power, lit, budget, tally)
-        step = given
-        if given <= 0.0:
+        step, guessed = 0.0, moves
+        if guessed:
+            step = even_step(time, span.edge, span.event, ahead, explicit, rules.growth, rules.largest)
+        while True:
+            if moves:
+                sent = falling(mesh, light, time, step, power)
+            limit = _shine(mesh, media, still, state, work, rules, span, power, lit, budget, tally)
+            if step > 0.0 and (not guessed or limit >= LEAST_LIMIT * step):
+                break
             step = even_step(time, span.edge, span.event, limit, explicit, rules.growth, rules.largest)
-        tally[Tally.NEXT] = step
-        if given < 0.0:
-            break
+            if not guessed:
+                break
+            guessed = False
+        tally[Tally.NEXT], ahead = step, limit
         margin = stages_for(step, explicit) // 2 + 2
         explicit = 1.0 / max(
             make_ready(mesh, media, still, surround, state, lit, last, work, margin), SLOWEST_RATE
@@ -151,19 +162,18 @@ def advance(
         after = time + step
         if after <= time:
             return -1
-        stages = stages_for(step, explicit)
+        stages = 1 if moves and step <= EULER * explicit else stages_for(step, explicit)
         lost, below = super_step(mesh, still, state.floor, last, lit, work, step, stages)
         marched = 0
-        for i in range(last.size):
+        for i in mesh.marching:
             marched += last[i] - state.floor[i]
         met = meets(time, step, span.event)
         stored, peak, moved = change_tissue(
             mesh, media, still, state, work, last, step, _damage_due(rules, met, step, tally),
             initial, surround.ambient - initial, booked,
         )  # fmt: skip
-        if span.power == 0.0:
-            rest(state, media, step, rules.clearing)
-        _book(rules, span, power, budget, step, lost, below, stored, booked)
+        rest(mesh, media, state, power, step, rules.clearing)
+        _book(mesh, rules, span, power, sent, budget, step, lost, below, stored, booked)
         updates += stages * marched
         tally[Tally.TIME], tally[Tally.STEP], tally[Tally.EXPLICIT] = (
             span.event if met else after,

@@ -49,7 +49,8 @@ def change_tissue(mesh, media, still, state, work, last, step, elapsed, initial,
 
     Damage is added up for the `elapsed` time since it last was [s]; 0 leaves it to a later step. Adds latent,
     vented, reaction, carried and blood heat [J] and removed mass [kg] to `booked`. Returns the heat that what
-    is left holds [J], its highest rise [K], and most cells that a front moved over.
+    is left holds [J], its highest rise [K], and most cells that a front moved over; columns that rest hold
+    what they did.
     """
     # Arrays are taken out of their tuples once: to hand a tuple of thirty on costs more than a column's work.
     cell, layer, edges, inverse_height = mesh.cell, mesh.layer, mesh.edges, mesh.inverse_height
@@ -75,14 +76,14 @@ def change_tissue(mesh, media, still, state, work, last, step, elapsed, initial,
     before, per_area = work.before, work.per_area
     decay, held, share, charring, reactive = work.decay, work.held, work.share, work.charring, work.reactive
     deepest, bottom = 0, cell.size - 1
-    for i in range(last.size):
+    for i in mesh.marching:
         deepest = max(deepest, last[i])
     coolest = prepare_step(
         media.steam_escape_rate, step, decay, held, share, initial_water,
         boiling, factor, activation, initial, charring, reactive, layer, min(deepest + 1, cell.size),
     )  # fmt: skip
-    total, peak, moved = 0.0, 0.0, 0.0
-    for i in range(last.size):
+    stored, warmest_of, moved = work.stored, work.warmest, 0.0
+    for i in mesh.marching:
         top, end, left, area = state.floor[i], last[i], state.left[i], mesh.area[i]
         if end <= top:
             continue
@@ -156,6 +157,7 @@ def change_tissue(mesh, media, still, state, work, last, step, elapsed, initial,
                 state.thrown[i] += gone
                 state.debris[i] += gone * debris_heat[exposed]
         if end <= through:
+            stored[i] = warmest_of[i] = 0.0
             continue
         split = min(max(changed[i], through + 1), end)
         if bled or split != still_from:
@@ -164,6 +166,10 @@ def change_tissue(mesh, media, still, state, work, last, step, elapsed, initial,
         heat_above = held_above(
             cell, solid, loss, liquid, water_heat, split, through, left, temperature, water, x
         )  # fmt: skip
-        total += area * (heat_above + heat_still)
-        peak = max(peak, max(peak_still, highest(temperature[through:split])))
+        stored[i] = area * (heat_above + heat_still)
+        warmest_of[i] = max(peak_still, highest(temperature[through:split]))
+    total, peak = 0.0, 0.0
+    for i in range(last.size):
+        total += stored[i]
+        peak = max(peak, warmest_of[i])
     return total, peak, moved

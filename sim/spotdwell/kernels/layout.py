@@ -36,6 +36,8 @@ class Mesh(NamedTuple):
     """Depths of the horizontal faces [m], (cells + 1,)."""
     reach: int
     """Most that the indices of two neighbours differ [-]."""
+    marching: NDArray
+    """Columns that march, ascending [index]; others rest, with -1 in `last`, and nothing flows to them."""
 
 
 class Work(NamedTuple):
@@ -87,6 +89,12 @@ class Work(NamedTuple):
     """Shares of the light that a block of cells takes [-], (block,)."""
     weights: NDArray
     """RKL2 weights, (most stages, 5): three of states [-], two of rates [s]."""
+    falling: NDArray
+    """Power that falls on each column in a step, where it changes [W], (n,)."""
+    stored: NDArray
+    """Heat that each column holds above its initial state [J], (n,)."""
+    warmest: NDArray
+    """Highest rise in each column [K], (n,)."""
     lost: NDArray
     """Power lost through exposed faces and through the bottom in each stage [W], (2, most stages)."""
 
@@ -263,6 +271,19 @@ class Rules(NamedTuple):
     """Steps after which damage is added up [-]."""
 
 
+class Falling(NamedTuple):
+    """Light: what the beam sends and what of it falls on each column, in spells of equal length."""
+
+    begin: float
+    """When the first begins [s]."""
+    spell: float
+    """Length of each [s]."""
+    sent: NDArray
+    """Mean power sent in each [W], (spells,); one for a beam at rest, whose spell does not end."""
+    power: NDArray
+    """Mean power on each column in it [W], (spells, n)."""
+
+
 class Span(NamedTuple):
     """Until when the march goes on without a look from outside."""
 
@@ -272,8 +293,6 @@ class Span(NamedTuple):
     """When it goes on or off next, or fields are to be kept [s]."""
     power: float
     """Power of the beam until then [W]; 0 while it is off."""
-    sent: float
-    """Mean power that it sends [W], for a moving beam over the next step alone."""
     cool: float
     """Temperature below which all is over [K]; -infinity while it cannot be."""
     most_updates: int

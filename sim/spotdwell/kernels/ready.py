@@ -23,7 +23,7 @@ def activate(mesh, temperature, floor, lit, margin, passes, last, scratch):
     face arrives in cells that march. `scratch` is (2, n) integers.
     """
     cells, first, other = mesh.cell.size, mesh.first, mesh.other
-    for i in range(floor.size):
+    for i in mesh.marching:
         k = last[i]
         while k > floor[i] and abs(temperature[i, k - 1]) < AT_REST:
             k -= 1
@@ -31,13 +31,14 @@ def activate(mesh, temperature, floor, lit, margin, passes, last, scratch):
         if scratch[0, i] <= floor[i]:
             scratch[0, i] = 0
     for _ in range(passes):
-        for i in range(floor.size):
+        for i in mesh.marching:
             scratch[1, i] = scratch[0, i]
             for m in range(first[i], first[i + 1]):
-                scratch[1, i] = max(scratch[1, i], scratch[0, other[m]])
-        for i in range(floor.size):
+                if last[other[m]] >= 0:
+                    scratch[1, i] = max(scratch[1, i], scratch[0, other[m]])
+        for i in mesh.marching:
             scratch[0, i] = scratch[1, i]
-    for i in range(floor.size):
+    for i in mesh.marching:
         if scratch[0, i] > 0 or last[i] > floor[i]:
             last[i] = max(last[i], min(cells, max(scratch[0, i], floor[i]) + margin))
 
@@ -67,16 +68,20 @@ def _join_across(near, far, width, half, half_far, lateral):
 
 
 @inner
-def join_columns(mesh, conductivity, floor, edge, lateral):
-    """Write conductances of the faces between columns where either has changed (eq. 1)."""
-    for f in range(mesh.width.size):
-        i, j = mesh.pair[f, 0], mesh.pair[f, 1]
-        top, end = max(floor[i], floor[j]), max(edge[i], edge[j])
-        if end > top:
-            _join_across(
-                conductivity[i, top:end], conductivity[j, top:end],
-                mesh.width[f], mesh.half[f, 0], mesh.half[f, 1], lateral[f, top:end],
-            )  # fmt: skip
+def join_columns(mesh, conductivity, floor, edge, last, lateral):
+    """Write conductances of the faces between columns that march where either has changed (eq. 1)."""
+    for i in mesh.marching:
+        for m in range(mesh.first[i], mesh.first[i + 1]):
+            f, j = mesh.face[m], mesh.other[m]
+            # Once a face, from the column that it names first.
+            if mesh.pair[f, 0] != i or last[j] < 0:
+                continue
+            top, end = max(floor[i], floor[j]), max(edge[i], edge[j])
+            if end > top:
+                _join_across(
+                    conductivity[i, top:end], conductivity[j, top:end],
+                    mesh.width[f], mesh.half[f, 0], mesh.half[f, 1], lateral[f, top:end],
+                )  # fmt: skip
 
 
 @inner
@@ -178,7 +183,7 @@ def fastest_rate(mesh, still, floor, last, work):
     """Highest rate at which a cell relaxes to its neighbours [1/s]: one over the explicit step limit."""
     fastest, deepest, row = 0.0, 0, work.row
     first, face, other = mesh.first, mesh.face, mesh.other
-    for i in range(floor.size):
+    for i in mesh.marching:
         top, end = floor[i], min(work.edge[i], last[i])
         deepest = max(deepest, last[i])
         if end <= top:
@@ -204,7 +209,7 @@ def make_ready(mesh, media, still, surround, state, lit, last, work, margin):
     """
     cell, cells, floor = mesh.cell, mesh.cell.size, state.floor
     activate(mesh, state.temperature, floor, lit, margin, 1 + margin // 4, last, work.scratch)
-    for i in range(floor.size):
+    for i in mesh.marching:
         top = floor[i]
         # One cell more than has changed: its upper face joins changed to untouched tissue.
         edge = min(cells, max(state.changed[i], top + 1) + 1)
@@ -224,5 +229,5 @@ def make_ready(mesh, media, still, surround, state, lit, last, work, margin):
         )  # fmt: skip
         if last[i] > top:
             open_enthalpy(media, still, i, top, edge, last[i], state.left[i], state, work)
-    join_columns(mesh, work.conductivity, floor, work.edge, work.lateral)
+    join_columns(mesh, work.conductivity, floor, work.edge, last, work.lateral)
     return fastest_rate(mesh, still, floor, last, work)

@@ -61,17 +61,38 @@ class Stepping:
     """No step is longer [s]."""
 
 
+@dataclass(frozen=True)
+class Ring:
+    """Columns around a moving beam that march alone for a while, before those outside follow (eq. 26)."""
+
+    time: float
+    """Longest that they do [s]."""
+    reach: float
+    """How far from the beam's axis they lie at most [m]; to which comes,"""
+    beside: float
+    """so many times, the length that heat goes meanwhile, sqrt(4 alpha t) [-]."""
+    lit: bool = False
+    """Whether the beam falls also outside."""
+
+
 class Light(Protocol):
     """A beam that moves: what it sends in a time span, and onto which columns."""
 
+    rings: tuple[Ring, ...]
+    """From the innermost on; all other columns follow what lies in the outermost. Without any all march."""
     spreading: float
     """Time in which heat spreads over the beam's radius [s]."""
+    arrivals: Array
+    """When the beam of each line comes [s], shape (lines,), ascending: the march shows itself then."""
 
-    def near(self, begin: float, end: float, beside: float) -> NDArray[np.int64]:
-        """Columns that it reaches from `begin` to `end` [s], and those `beside` [m] them: ascending index."""
+    def near(self, begin: float, end: float, beyond: float) -> NDArray[np.int64]:
+        """Columns that lie within `beyond` [m] of its axis from `begin` to `end` [s]: ascending index."""
 
-    def falling(self, begin: float, end: float) -> tuple[float, Array]:
-        """Mean power sent from `begin` to `end` [s], and of it on each column [W], shape (columns,)."""
+    def falling(self, edges: Array) -> tuple[Array, Array]:
+        """Mean power sent between one of `edges` [s] and the next, and of it on each column [W].
+
+        Shapes (spans,) and (spans, columns).
+        """
 
     def longest_step(self, time: float) -> float:
         """Longest step from `time` on in which the beam stays near its columns [s]."""

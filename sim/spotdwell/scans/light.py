@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import bisect
+import itertools
 import math
 from collections.abc import Callable
 
@@ -11,9 +12,11 @@ from numpy.typing import NDArray
 
 from spotdwell.model.beam import Beam, Profile
 from spotdwell.model.columns import Columns
+from spotdwell.model.problem import Ring
 from spotdwell.scans.pattern import Course, joined
 
 Array = NDArray[np.float64]
+Indices = NDArray[np.int64]
 Rectangle = Callable[[Array, Array, Array, Array], Array]
 """Share of a beam on rectangles, from its axis: low and high x, low and high y [m]."""
 
@@ -23,6 +26,12 @@ SPREAD = 0.1
 """A step with the beam on takes at most this share of the time in which heat spreads over its radius [-]."""
 _GAUSS = np.polynomial.legendre.leggauss(3)
 _TABLE = 513
+_CORE = 1.2
+"""Columns within so many radii of the beam's axis march in the shortest steps [-]."""
+_SLOW = 0.0025
+"""A beam whose longest step is more than this share of the spreading time is followed by all columns [-]."""
+_APART = 0.5
+"""Way of the beam between two moments at which the march shows itself, at least, over its radius [-]."""
 
 
 def share_on(beam: Beam) -> Rectangle:
@@ -58,6 +67,15 @@ def _tabled(beam: Beam) -> Rectangle:
     return tabled
 
 
+def _apart(times: Array, least: float) -> Array:
+    """Those of ascending `times` [s] that lie `least` [s] after the one before that is kept."""
+    kept: list[float] = []
+    for time in times.tolist():
+        if not kept or time >= kept[-1] + least:
+            kept.append(time)
+    return np.array(kept)
+
+
 def _within(edges: Array, low: float, high: float) -> tuple[int, int]:
     """First of the columns between `edges` that reach into a span, and the one after the last [index]."""
     first = max(int(np.searchsorted(edges, low, side="right")) - 1, 0)
@@ -74,67 +92,55 @@ class SliceLight:
         self.spreading = spreading
         self._longest = min(STRIDE * beam.radius / speed, SPREAD * spreading)
         self._beam, self._share, self._speed = beam, share_on(beam), speed
-        self._edges = columns.y_edges
+        self.columns, self._edges = columns, columns.y_edges
         self._power = power * float(np.diff(columns.x_edges)[0])
         self.passing = 0.5 * (course.start + course.stop)
         """When the beam's axis goes through the slice on each line [s]."""
         self.places = course.begin[:, 1]
         """Of the lines along y [m]."""
         self._times: list[float] = self.passing.tolist()
-        self._lines: dict[int, tuple[int, int, Array, Array]] = {}
         self.half_time = beam.reach / speed
         """From when the beam's edge is at the slice to when its axis is [s]."""
+        self.arrivals = _apart(course.arrivals(beam.reach), _APART * beam.radius / speed)
+        least = 8.0 * self._longest
+        self.rings: tuple[Ring, ...] = (
+            Ring(max(0.0125 * spreading, least), beam.reach, 1.0),
+            Ring(max(spreading, least), beam.reach, 2.0),
+        )
 
     def gates(self) -> tuple[Array, Array]:
         """Spans in which the slice is lit [s]."""
         return joined(self.passing - self.half_time, self.passing + self.half_time)
 
-    def falling(self, begin: float, end: float) -> tuple[float, Array]:
-        """Mean power sent from `begin` to `end` [s], and that on each column [W]."""
-        falls, sent = np.zeros(self._edges.size - 1), 0.0
-        scale = self._power / (self._speed * (end - begin))
-        reach = self._beam.reach
-        for line in self._passing(begin, end):
-            left = max(self._speed * (begin - self._times[line]), -reach)
-            right = min(self._speed * (end - self._times[line]), reach)
-            if right <= left:
-                continue
-            low, high, shares, all_of_it = self._on_line(line, left, right)
-            falls[low:high] += scale * shares
-            sent += scale * all_of_it
-        return max(sent, float(falls.sum())), falls
+    def falling(self, edges: Array) -> tuple[Array, Array]:
+        """Mean power sent between one of `edges` [s] and the next, and of it on each column [W].
+
+        Shapes (spans,) and (spans, columns).
+        """
+        count, reach = edges.size - 1, self._beam.reach
+        falls, sent = np.zeros((count, self._edges.size - 1)), np.zeros(count)
+        scale = self._power / (self._speed * np.diff(edges))
+        for line in self._passing(edges[0], edges[-1]):
+            at = np.clip(self._speed * (edges - self._times[line]), -reach, reach)
+            place = self.places[line]
+            low, high = _within(self._edges, place - reach, place + reach)
+            beside = np.append(self._edges[low : high + 1] - place, [-reach, reach])
+            share = self._share(at[:-1, None], at[1:, None], beside[:-1], beside[1:])
+            falls[:, low:high] += scale[:, None] * share[:, : high - low]
+            sent += scale * share[:, -1]
+        return np.maximum(sent, falls.sum(axis=1)), falls
 
     def _passing(self, begin: float, end: float) -> range:
         """Lines whose beam is at the slice from `begin` to `end` [s]."""
         ends = begin - self.half_time, end + self.half_time
         return range(*(bisect.bisect_left(self._times, one) for one in ends))
 
-    def _on_line(self, line: int, left: float, right: float) -> tuple[int, int, Array, float]:
-        """First and last column that a line reaches, their shares of the beam on a stretch of it, and all."""
-        reach = self._beam.reach
-        if line not in self._lines:
-            place = self.places[line]
-            low, high = _within(self._edges, place - reach, place + reach)
-            at = np.append(self._edges[low : high + 1] - place, [-reach, reach])
-            whole = self._share(np.array(-reach), np.array(reach), at[:-1], at[1:])
-            self._lines[line] = low, high, at, whole
-        low, high, at, whole = self._lines[line]
-        if self._beam.profile is Profile.GAUSSIAN:
-            # Such a beam is a product of what it is along the line and across it.
-            scale = math.sqrt(2.0) / self._beam.radius
-            shares = whole * (
-                (math.erf(scale * right) - math.erf(scale * left)) / math.erf(scale * reach) / 2.0
-            )
-        else:
-            shares = self._share(np.array(left), np.array(right), at[:-1], at[1:])
-        return low, high, shares[: high - low], float(shares[-1])
-
-    def near(self, begin: float, end: float, beside: float) -> NDArray[np.int64]:
-        """Columns that it reaches from `begin` to `end` [s], and those `beside` [m] them: ascending index."""
-        at, reach = self.places[self._passing(begin, end)], self._beam.reach + beside
+    def near(self, begin: float, end: float, beyond: float) -> Indices:
+        """Columns that lie within `beyond` [m] of its axis from `begin` to `end` [s]: ascending index."""
+        at = self.places[self._passing(begin, end)]
         if at.size == 0:
             return np.empty(0, dtype=np.int64)
-        return np.arange(*_within(self._edges, at.min() - reach, at.max() + reach))
+        return np.arange(*_within(self._edges, at.min() - beyond, at.max() + beyond))
 
     def longest_step(self, time: float) -> float:
         """Longest step in which the beam moves by a share of its radius [s]."""
@@ -148,49 +154,96 @@ class BlockLight:
         """`spreading` is the time in which heat spreads over the beam's radius [s]."""
         self.spreading = spreading
         self._beam, self._share, self._power = beam, share_on(beam), power
-        self._columns, self._course = columns, course
+        self.columns, self._course = columns, course
         lengths = np.hypot(*(course.end - course.begin).T)
         self._speed = lengths / (course.stop - course.start)
+        fastest = max(float(self._speed.max()), 1e-12)
+        self.arrivals = _apart(course.arrivals(beam.reach), _APART * beam.radius / fastest)
+        self.rings = self._rings_of(spreading)
+
+    def _rings_of(self, spreading: float) -> tuple[Ring, ...]:
+        """None for a slow beam: heat would cross their borders before the beam has."""
+        beam, fastest = self._beam, float(self._speed.max())
+        core, near = 0.0012 * spreading, 0.003 * spreading
+        if fastest > 0.0:
+            stride = STRIDE * beam.radius / fastest
+            if stride > _SLOW * spreading:
+                return ()
+            core, near = 2.0 * stride, 5.0 * stride
+        return (
+            Ring(core, _CORE * beam.radius, 1.0, lit=True),
+            Ring(near, beam.reach, 1.0),
+            Ring(0.03 * spreading, beam.reach, 2.0),
+            Ring(0.15 * spreading, beam.reach, 2.0),
+        )
 
     def gates(self) -> tuple[Array, Array]:
         """Spans in which the beam is on [s]."""
         return self._course.gates()
 
-    def falling(self, begin: float, end: float) -> tuple[float, Array]:
-        """Mean power sent from `begin` to `end` [s], and that on each column [W]."""
-        course, columns = self._course, self._columns
-        falls, lit = np.zeros((columns.x.size, columns.y.size)), 0.0
-        first = max(int(np.searchsorted(course.start, begin, side="right")) - 1, 0)
-        last = int(np.searchsorted(course.start, end))
-        for stroke in range(first, max(last, first + 1)):
+    def falling(self, edges: Array) -> tuple[Array, Array]:
+        """Mean power sent between one of `edges` [s] and the next, and of it on each column [W].
+
+        Shapes (spans,) and (spans, columns).
+        """
+        columns, reach = self.columns, self._beam.reach
+        shape = edges.size - 1, columns.x.size, columns.y.size
+        falls, sent = np.zeros(shape), np.zeros(shape[0])
+        found = [self._places(float(begin), float(end)) for begin, end in itertools.pairwise(edges)]
+        at, weight = np.concatenate([one[0] for one in found]), np.concatenate([one[1] for one in found])
+        if at.size == 0:
+            return sent, falls.reshape(shape[0], -1)
+        span = np.repeat(np.arange(shape[0]), [one[1].size for one in found])
+        np.add.at(sent, span, weight)
+        low, high = at.min(axis=0) - reach, at.max(axis=0) + reach
+        xs, ys = _within(columns.x_edges, low[0], high[0]), _within(columns.y_edges, low[1], high[1])
+        x = np.clip(columns.x_edges[xs[0] : xs[1] + 1] - at[:, :1], -reach, reach)
+        y = np.clip(columns.y_edges[ys[0] : ys[1] + 1] - at[:, 1:], -reach, reach)
+        share = self._share(x[:, :-1, None], x[:, 1:, None], y[:, None, :-1], y[:, None, 1:])
+        np.add.at(falls[:, slice(*xs), slice(*ys)], span, weight[:, None, None] * share)
+        return sent, falls.reshape(shape[0], -1)
+
+    def _places(self, begin: float, end: float) -> tuple[Array, Array]:
+        """Where the beam stands from `begin` to `end` [s], at points of Gauss's rule, and its power there.
+
+        Places [m], shape (points, 2), and powers [W], (points,), that add up to the mean power sent.
+        """
+        course, places, powers = self._course, [np.empty((0, 2))], [np.empty(0)]
+        for stroke in range(*self._strokes(begin, end)):
             start, stop = max(begin, course.start[stroke]), min(end, course.stop[stroke])
             if stop <= start:
                 continue
-            share = (stop - start) / (end - begin)
-            lit += share
-            if self._speed[stroke] == 0.0:
-                self._add(falls, course.begin[stroke], self._power * share)
-                continue
-            for node, weight in zip(*_GAUSS, strict=True):
-                time = 0.5 * (start + stop) + 0.5 * node * (stop - start)
-                part = (time - course.start[stroke]) / (course.stop[stroke] - course.start[stroke])
-                at = course.begin[stroke] + part * (course.end[stroke] - course.begin[stroke])
-                self._add(falls, at, 0.5 * weight * self._power * share)
-        return self._power * lit, falls.ravel()
+            time = 0.5 * (start + stop) + 0.5 * _GAUSS[0] * (stop - start)
+            part = (time - course.start[stroke]) / (course.stop[stroke] - course.start[stroke])
+            way = course.end[stroke] - course.begin[stroke]
+            places.append(course.begin[stroke] + part[:, None] * way)
+            powers.append(0.5 * _GAUSS[1] * (self._power * (stop - start) / (end - begin)))
+        return np.concatenate(places), np.concatenate(powers)
 
-    def _add(self, falls: Array, at: Array, power: float) -> None:
-        """Add the beam at `at` [m] to the columns that it reaches."""
-        reach, spans = self._beam.reach, []
-        for edges, middle in zip((self._columns.x_edges, self._columns.y_edges), at, strict=True):
-            low = max(int(np.searchsorted(edges, middle - reach)) - 1, 0)
-            high = min(int(np.searchsorted(edges, middle + reach)), edges.size - 1)
-            spans.append((slice(low, high), edges[low : high + 1] - middle))
-        (xs, x), (ys, y) = spans
-        falls[xs, ys] += power * self._share(x[:-1, None], x[1:, None], y[None, :-1], y[None, 1:])
+    def near(self, begin: float, end: float, beyond: float) -> Indices:
+        """Columns that lie within `beyond` [m] of its axis from `begin` to `end` [s]: ascending index."""
+        course, columns = self._course, self.columns
+        near = np.zeros((columns.x.size, columns.y.size), dtype=bool)
+        for stroke in range(*self._strokes(begin, end)):
+            times = np.clip([begin, end], course.start[stroke], course.stop[stroke])
+            part = (times - course.start[stroke]) / (course.stop[stroke] - course.start[stroke])
+            at = course.begin[stroke] + part[:, None] * (course.end[stroke] - course.begin[stroke])
+            spans = [
+                slice(*_within(edges, low - beyond, high + beyond))
+                for edges, low, high in zip(
+                    (columns.x_edges, columns.y_edges), at.min(axis=0), at.max(axis=0), strict=True
+                )
+            ]
+            x, y = columns.x[spans[0], None] - at[0, 0], columns.y[None, spans[1]] - at[0, 1]
+            way = at[1] - at[0]
+            along = np.clip((x * way[0] + y * way[1]) / max(float(way @ way), 1e-300), 0.0, 1.0)
+            near[tuple(spans)] |= np.hypot(x - along * way[0], y - along * way[1]) <= beyond
+        return np.flatnonzero(near)
 
-    def near(self, begin: float, end: float, beside: float) -> NDArray[np.int64]:
-        """All columns: where lines end or turn, a part's closed sides would lie in hot walls."""
-        return np.arange(self._columns.count)
+    def _strokes(self, begin: float, end: float) -> tuple[int, int]:
+        """First stroke from `begin` to `end` [s], and the one after the last [index]."""
+        first = max(int(np.searchsorted(self._course.start, begin, side="right")) - 1, 0)
+        return first, max(int(np.searchsorted(self._course.start, end)), first + 1)
 
     def longest_step(self, time: float) -> float:
         """Longest step in which the beam moves by a share of its radius [s]."""

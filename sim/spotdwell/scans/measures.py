@@ -47,16 +47,12 @@ class Meeting:
             self._next += 1
 
 
-def meeting_of(
-    setup: Setup, pattern: Pattern, course: Course, columns: Columns, light: SliceLight | BlockLight
-) -> Meeting:
+def meeting_of(setup: Setup, course: Course, columns: Columns, light: SliceLight | BlockLight) -> Meeting:
     """What notes the temperature that each line meets: half way along it, before any light."""
     middle = 0.5 * (course.begin + course.end)
-    ahead = setup.beam.reach / pattern.speed if pattern.speed > 0.0 else 0.0
-    times = course.start if pattern.way is Way.POINTS else 0.5 * (course.start + course.stop) - ahead
     y = _nearest(columns.y, middle[:, 1])
     at = y if isinstance(light, SliceLight) else _nearest(columns.x, middle[:, 0]) * columns.y.size + y
-    return Meeting(np.maximum.accumulate(times), at, setup.target.initial_temperature)
+    return Meeting(course.arrivals(setup.beam.reach), at, setup.target.initial_temperature)
 
 
 def _nearest(centres: Array, at: Array) -> NDArray[np.int64]:

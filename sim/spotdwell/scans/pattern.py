@@ -71,6 +71,13 @@ class Course:
         """From the first stroke's start to the last one's stop [s]."""
         return float(self.stop[-1])
 
+    def arrivals(self, reach: float) -> Array:
+        """When a beam of `reach` [m] comes to the middle of each stroke [s], shape (strokes,), ascending."""
+        way = np.hypot(*(self.end - self.begin).T)
+        takes = self.stop - self.start
+        ahead = np.divide(reach * takes, way, out=0.5 * takes, where=way > 0.0)
+        return np.asarray(np.maximum.accumulate(0.5 * (self.start + self.stop) - ahead))
+
     def gates(self) -> tuple[Array, Array]:
         """Starts and stops of the spans in which the beam is on without a break [s]."""
         return joined(self.start, self.stop)

@@ -21,6 +21,8 @@ Array = NDArray[np.float64]
 
 WIDTH_SHARE = {"slice": 0.1, "block": 0.2}
 """Width of columns over the beam's radius (THEORY.md, Scans)."""
+_LONGER = 2.0
+"""Times as long as in a slice the steps of a block are, over the time in which a front crosses a cell [-]."""
 MARGIN = 1.6
 """Fine columns go on beyond the outermost place of the axis by this many radii."""
 _GROWTH = 1.25
@@ -68,6 +70,8 @@ def block_problem(setup: Setup, course: Course) -> tuple[Problem, BlockLight]:
     x, y = (_edges(low[i], high[i], setup.beam.radius, width, setup.cells) for i in (0, 1))
     reason = f"a block of {x.size - 1} x {y.size - 1} columns, {width * 1e6:.3g} um wide where the beam goes"
     columns = lattice(x, y)
+    stepping = replace(setup.stepping, front_share=_LONGER * setup.stepping.front_share)
+    setup = replace(setup, stepping=stepping)
     light = BlockLight(setup.beam, setup.power, columns, course, spreading_time(setup))
     return _problem(setup, columns, light, course, reason), light
 

@@ -90,7 +90,7 @@ def scanned(scenario: Scenario, progress: Callable[[Progress], None] | None = No
 def solved(plan: Plan, progress: Callable[[Progress], None] | None = None) -> ScanResult:
     """Solve a `plan`. Raises as `scanned` does."""
     problem, light = plan.problem()
-    meeting = meeting_of(plan.setup, plan.pattern, plan.course, problem.grid.columns, light)
+    meeting = meeting_of(plan.setup, plan.course, problem.grid.columns, light)
     outcome = marched(problem, progress, meeting.look)
     if outcome.status is Status.BOTTOM_REACHED:
         raise RunError("the scan reached the bottom of the target. Make the last layer thicker")

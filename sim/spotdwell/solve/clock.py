@@ -18,6 +18,8 @@ class Clock:
         exposure, ending = problem.exposure, problem.ending
         self.end = ending.longest if ending.time is None else ending.time
         marks = {0.0, self.end, *problem.save_times, *exposure.start.tolist(), *exposure.stop.tolist()}
+        if problem.light is not None:
+            marks.update(problem.light.arrivals.tolist())
         self._events = sorted(mark for mark in marks if 0.0 <= mark <= self.end)
         self._edges = sorted({0.0, *exposure.start.tolist(), *exposure.stop.tolist()})
         self._next = 1
@@ -43,7 +45,7 @@ class Clock:
 
     @property
     def event(self) -> float:
-        """When it is next, or when fields are to be kept [s]."""
+        """When it is next, when a line's beam comes, or when fields are to be kept [s]."""
         return float(self._events[self._next])
 
     def step(self, limit: float, smallest: float) -> float:

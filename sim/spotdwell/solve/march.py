@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time as wall
-from collections.abc import Callable, Generator
+from collections.abc import Callable, Generator, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from spotdwell.kernels.advance import advance
 from spotdwell.kernels.damage import COLDEST_DAMAGE
-from spotdwell.kernels.layout import Rules, Span, State
+from spotdwell.kernels.layout import Falling, Rules, Span, State
 from spotdwell.kernels.slots import BOOKED, MASS, ROW, Row, Tally, Term
 from spotdwell.model.columns import Geometry
 from spotdwell.model.problem import Problem
@@ -36,6 +36,8 @@ _MOST_UPDATES = 2_000_000
 """Cell updates after which the march shows itself: some ten milliseconds."""
 _MOST_ROWS = 128
 """Steps after which it does so at the latest."""
+_SPELLS = 16
+"""Half steps of a beam that moves over a block for which its light is found at once."""
 
 
 @dataclass(frozen=True)
@@ -118,12 +120,12 @@ class _Run:
         self.tally[Tally.STEP] = layout.FIRST_STEP
         self.rows = np.zeros((_MOST_ROWS, ROW))
         self.shares = grid.columns.beam_shares(problem.beam)
-        self.sent, self.falling = 0.0, np.zeros(n)
         self.most_updates = _MOST_UPDATES
         self.power = 0.0
         self.perforation_time: float | None = None
         self.status: Status | None = None
         self.parts = self._parts()
+        self._moving_on: Iterator[NDArray[np.float64]] | None = None
         self.rows[0, Row.PEAK] = self.rows[0, Row.SURFACE] = target.initial_temperature
         self.recorder.record(self.rows[:1], self.state)
 
@@ -131,19 +133,8 @@ class _Run:
         """What marches under a beam that moves as its light says."""
         if self.problem.light is None:
             return None
-        whole = Whole(
-            self.mesh,
-            self.media,
-            self.still,
-            self.surround,
-            self.state,
-            self.work,
-            self.last,
-            self.tally,
-            self.booked,
-            np.zeros(self.last.size),
-        )
-        return Parts(self.problem, self.problem.light, whole, self.rules, self.axis)
+        whole = Whole(self.mesh, self.media, self.state, self.work, self.last, self.tally, self._part_marched)
+        return Parts(self.problem, self.problem.light, whole, self.clock)
 
     @property
     def steps(self) -> int:
@@ -195,51 +186,60 @@ class _Run:
             self.recorder.record(rows, self.state)
 
     def _of_parts(self) -> NDArray[np.float64]:
-        """March the columns near a moving beam, or all where it has been off for long; returns the rows."""
+        """March the columns near a moving beam, or all while it is off; returns the rows."""
         assert self.parts is not None
-        if self.parts.near is None and self.power > 0.0:
-            # Shown before any light falls.
-            self.parts.begin(self.clock)
-            return self.rows[:0]
-        if self.parts.near is None:
-            self.parts.catch_up(self.clock.time)
-            return self._of_all()
-        return self.parts.advance(self.clock, self.power)
+        if self._moving_on is None:
+            if self.power == 0.0:
+                return self._of_all()
+            self._moving_on = self.parts.march()
+        rows = next(self._moving_on, None)
+        if rows is None:
+            self._moving_on = None
+        return self.rows[:0] if rows is None else rows
 
     def _of_all(self) -> NDArray[np.float64]:
         """March all columns; returns a row of each step."""
-        clock, given = self.clock, 0.0
+        clock, event = self.clock, self.clock.event
+        light = layout.steady(self.power, self.power * self.shares)
         if self.power > 0.0 and self.problem.beam.scan_speed != 0.0:
-            self._aim(clock.time, 0.0)
-            self._march(-1.0)
-            given = float(self.tally[Tally.NEXT])
-            self._aim(clock.time, given)
-        else:
-            self.sent, self.falling = self.power, self.power * self.shares
-        taken = self._march(given)
-        if taken < 0:
-            raise collapsed(float(self.tally[Tally.NEXT]), clock.time)
+            light = self._moving()
+            event = min(event, light.begin + _SPELLS * light.spell)
+        rows = self._marched(light, self.rules, clock.edge, event, self._cool())
         clock.reach(float(self.tally[Tally.TIME]))
-        return self.rows[:taken]
+        return rows
 
-    def _aim(self, time: float, step: float) -> None:
-        """Find the mean power that a moving beam sends from `time` [s] over a `step`, and on each column."""
-        beam = self.problem.beam
-        # Halfway through the step the beam stands where it does on average: second order in the step.
-        shares = self.problem.grid.columns.beam_shares(beam, time + 0.5 * step)
-        self.sent, self.falling = self.power, self.power * shares
+    def _part_marched(
+        self, index: NDArray[np.int64], light: Falling, edge: float, event: float, longest: float
+    ) -> NDArray[np.float64]:
+        """March some columns while others rest, in steps of at most `longest` [s]; returns a row of each."""
+        whole, self.mesh = self.mesh, self.mesh._replace(marching=index)
+        try:
+            return self._marched(light, self.rules._replace(scanning=longest), edge, event, -np.inf)
+        finally:
+            self.mesh = whole
 
-    def _march(self, given: float) -> int:
-        """Call the compiled march; returns the steps that it took. See `kernels.advance` for `given`."""
-        clock = self.clock
+    def _moving(self) -> Falling:
+        """Light of a beam that moves over the block, for some steps ahead."""
+        begin, spell = self.clock.time, 0.5 * self.rules.scanning
+        # Halfway through a spell the beam stands where it does on average: second order in its length.
+        times = begin + spell * (np.arange(_SPELLS) + 0.5)
+        columns, beam = self.problem.grid.columns, self.problem.beam
+        shares = np.array([columns.beam_shares(beam, time) for time in times])
+        return Falling(begin, spell, np.full(_SPELLS, self.power), self.power * shares)
+
+    def _marched(
+        self, light: Falling, rules: Rules, edge: float, event: float, cool: float
+    ) -> NDArray[np.float64]:
+        """Call the compiled march, until an `event` [s] at most; returns a row of each step.
+
+        Raises RunError if the step collapses.
+        """
         span = Span(
-            edge=clock.edge,
-            event=clock.event,
-            power=self.power,
-            sent=self.sent,
-            cool=self._cool(),
-            # The shares of a moving beam hold for one step.
-            most_updates=0 if given else self.most_updates,
+            edge=edge,
+            event=event,
+            power=float(light.sent.max()),
+            cool=cool,
+            most_updates=self.most_updates,
             axis=self.axis,
         )
         taken = advance(
@@ -249,10 +249,9 @@ class _Run:
             self.surround,
             self.state,
             self.work,
-            self.rules,
+            rules,
             span,
-            self.falling,
-            given,
+            light,
             self.last,
             self.lit,
             self.budget,
@@ -260,7 +259,9 @@ class _Run:
             self.booked,
             self.rows,
         )
-        return int(taken)
+        if taken < 0:
+            raise collapsed(float(self.tally[Tally.NEXT]), float(self.tally[Tally.TIME]))
+        return self.rows[:taken]
 
     def progress(self) -> Progress:
         """How far this run is: by time during the exposure, by the excess left while it cools."""

@@ -1,356 +1,222 @@
-"""Parts: columns near a moving beam march in short steps, all others later in long ones (eq. 26)."""
+"""Parts: columns near a moving beam march in short steps, those around them in longer ones (eq. 26, 27)."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Generator, Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from spotdwell.kernels.advance import advance
-from spotdwell.kernels.layout import Media, Mesh, Rules, Span, State, Still, Surround, Work
-from spotdwell.kernels.slots import BOOKED, LEDGER, MASS, ROW, TERMS, Row, Tally, Term
+from spotdwell.kernels.layout import Falling, Media, Mesh, State, Work
+from spotdwell.kernels.slots import Tally
 from spotdwell.model.columns import Geometry
 from spotdwell.model.problem import Light, Problem
 from spotdwell.solve import state as layout
-from spotdwell.solve.clock import Clock, collapsed
+from spotdwell.solve.clock import Clock
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.int64]
+Rows = NDArray[np.float64]
 
-LIT, DARK = 0.0125, 0.25
-"""Longest that columns near the beam march alone, with it on and after it, over the spreading time [-]."""
-LAG = 1.0
-"""Longest that others are left behind, over that time [-]."""
-BESIDE = 2.0
-"""They reach beyond the beam by so many lengths sqrt(4 alpha t) that heat goes meanwhile [-]."""
 _AROUND = 8
 """Columns around the warm ones that march with them."""
-_MOST_ROWS = 128
-_LEAST_STEPS = 8
-"""Steps for which it is worth to part them: a slow beam is followed for longer."""
-_AT_ONCE = 2
-"""Steps with the beam on before the march shows itself."""
-_MOST_UPDATES = 2_000_000
-"""Cell updates after which it does so with the beam off."""
-_FAR = np.iinfo(np.int64).max
-_ADDED = [one for one in (*Term, MASS) if one != Term.STORED]
-_COUNTS = [Tally.STEPS, Tally.STAGES, Tally.UPDATES]
+_SPELLS, _MOST_SPELLS = 4, 64
+"""Spells in the longest step of a moving beam, and for how many its light is found at once."""
+_RESTS = -1
+"""In place of how deep a column is warm, while it rests."""
 
 
 @dataclass(frozen=True)
 class Whole:
-    """The arrays of a whole run, which its parts are taken from and given back to."""
+    """The arrays of a run, some of whose columns march while others rest."""
 
     mesh: Mesh
     media: Media
-    still: Still
-    surround: Surround
     state: State
     work: Work
     last: Indices
     tally: Array
-    booked: Array
-    warmest: Array
-    """Highest rise of each column [K], while it marches in parts."""
-
-    @property
-    def ambient_rise(self) -> float:
-        """Of the air [K]."""
-        return self.surround.ambient - self.surround.initial
-
-    def heat(self, index: Indices | slice = slice(None)) -> Array:
-        """Heat that each of some columns holds above its initial state [J]."""
-        state, media = self.state, self.media
-        floor = state.floor[index][:, None]
-        depth = np.arange(self.mesh.cell.size)
-        capacity = media.solid_capacity * (1.0 - media.capacity_loss * state.conversion[index])
-        capacity += media.liquid_capacity + state.water[index] * media.water_heat
-        there = np.where(depth == floor, state.left[index][:, None], depth > floor)
-        held = (capacity * state.temperature[index] * there) @ self.mesh.cell
-        return np.asarray(held * self.mesh.area[index])
-
-
-class Part:
-    """Some columns of a whole, marched alone for a while: nothing flows to the others meanwhile."""
-
-    def __init__(self, whole: Whole, index: Indices, time: float, held: float, axis: int) -> None:
-        """`index` of the columns ascends; they have got to `time` [s], and the others hold `held` [J].
-
-        `axis` is the column of which depth and surface are recorded [index].
-        """
-        self._whole, self.index = whole, index
-        if index.size == whole.last.size:
-            self.mesh, self.state, self.work, self._last = whole.mesh, whole.state, whole.work, whole.last
-        else:
-            self.mesh, self.state = _mesh_part(whole.mesh, index), _state_part(whole.state, index)
-            self.work = layout.work_arrays(self.mesh, whole.still, whole.ambient_rise)
-            self._last = whole.last[index]
-        self._lit = np.zeros(index.size, dtype=np.int64)
-        self._budget, self._booked = np.zeros(len(Term)), np.zeros(BOOKED)
-        self.tally = np.zeros(len(Tally))
-        self.tally[Tally.TIME] = time
-        self.tally[Tally.STEP] = max(whole.tally[Tally.STEP], layout.FIRST_STEP)
-        self.rows, self.dark = np.zeros((_MOST_ROWS, ROW)), np.zeros(index.size)
-        place = int(np.searchsorted(index, axis))
-        self._local = place if place < index.size and index[place] == axis else 0
-        self._base = whole.booked[:TERMS].copy()
-        self._base[Term.STORED] = held
-        self._deepest = float(whole.state.front.max())
-        others = whole.warmest.copy()
-        others[index] = 0.0
-        self._warmest = float(others.max())
-
-    def march(self, rules: Rules, span: Span, falling: Array, given: float = 0.0) -> int:
-        """Call the compiled march (see `kernels.advance`); returns the steps that it took.
-
-        Raises RunError if the step collapses.
-        """
-        whole, tally = self._whole, self.tally
-        taken = int(
-            advance(
-                self.mesh,
-                whole.media,
-                whole.still,
-                whole.surround,
-                self.state,
-                self.work,
-                rules,
-                span._replace(axis=self._local),
-                falling,
-                given,
-                self._last,
-                self._lit,
-                self._budget,
-                tally,
-                self._booked,
-                self.rows,
-            )
-        )
-        if taken < 0:
-            raise collapsed(float(tally[Tally.NEXT]), float(tally[Tally.TIME]))
-        if taken:
-            self._tell_of_all(self.rows[:taken], span.axis)
-        return taken
-
-    def _tell_of_all(self, rows: Array, axis: int) -> None:
-        """Make rows of this part those of the whole: the others stand where they have got to."""
-        state, initial = self._whole.state, self._whole.surround.initial
-        rows[:, LEDGER:] += self._base
-        rows[:, Row.DEEPEST] = np.maximum(rows[:, Row.DEEPEST], self._deepest)
-        rows[:, Row.PEAK] = np.maximum(rows[:, Row.PEAK], initial + self._warmest)
-        if self.index[self._local] != axis:
-            floor = int(state.floor[axis])
-            gone = floor >= self.mesh.cell.size
-            rows[:, Row.DEPTH] = state.front[axis]
-            rows[:, Row.SURFACE] = math.nan if gone else initial + state.temperature[axis, floor]
-
-    def show(self) -> None:
-        """Give back what may be looked at between steps: temperatures and fronts."""
-        if self.state is self._whole.state:
-            return
-        for name in ("temperature", "floor", "front"):
-            getattr(self._whole.state, name)[self.index] = getattr(self.state, name)
-
-    def give_back(self) -> None:
-        """Give all fields and sums back to the whole."""
-        whole, index = self._whole, self.index
-        if self.state is not whole.state:
-            for into, one in zip(whole.state, self.state, strict=True):
-                if one.size:
-                    into[(slice(None), index) if one.ndim == 3 else index] = one
-            whole.last[index] = self._last
-        whole.booked[_ADDED] += self._booked[_ADDED]
-        whole.tally[_COUNTS] += self.tally[_COUNTS]
-        whole.tally[Tally.HIGHEST] = max(whole.tally[Tally.HIGHEST], self.tally[Tally.HIGHEST])
-        whole.warmest[index] = np.maximum(self.state.temperature.max(axis=1), 0.0)
-        whole.tally[Tally.PEAK] = whole.warmest.max()
-
-
-def _state_part(state: State, index: Indices) -> State:
-    """Copies of the fields of some columns, each in one piece as the kernels take them."""
-    return State(
-        *(
-            one.copy()
-            if one.size == 0
-            else np.ascontiguousarray(np.take(one, index, axis=int(one.ndim == 3)))
-            for one in state
-        )
-    )
-
-
-def _mesh_part(mesh: Mesh, index: Indices) -> Mesh:
-    """The mesh of some columns; faces to others are closed."""
-    place = np.full(mesh.area.size, -1, dtype=np.int64)
-    place[index] = np.arange(index.size)
-    pair = place[mesh.pair]
-    faces = np.flatnonzero((pair >= 0).all(axis=1))
-    pair = np.ascontiguousarray(pair[faces])
-    first, face, other = layout.neighbours(pair, index.size)
-    return mesh._replace(
-        area=mesh.area[index],
-        pair=pair,
-        width=mesh.width[faces],
-        half=mesh.half[faces],
-        ratio=mesh.ratio[faces],
-        first=first,
-        face=face,
-        other=other,
-        reach=int(np.abs(np.diff(pair, axis=1)).max(initial=1)),
-    )
+    march: Callable[[Indices, Falling, float, float, float], Rows]
+    """Marches some columns under light, counting steps from an edge [s], at most until a time [s] and in
+    steps of at most so long [s]; returns a row of each."""
 
 
 class Parts:
-    """Marches a whole in parts while a beam moves over it: each column has its own time."""
+    """Marches a whole in parts while a beam moves over it: rings around the beam, one within the other."""
 
-    def __init__(self, problem: Problem, light: Light, whole: Whole, rules: Rules, axis: int) -> None:
-        self._light, self._whole, self._rules, self._axis = light, whole, rules, axis
+    def __init__(self, problem: Problem, light: Light, whole: Whole, clock: Clock) -> None:
+        self._light, self._whole, self._clock = light, whole, clock
         columns = problem.grid.columns
         assert columns.geometry is Geometry.LATTICE
         self._shape = columns.x.size, columns.y.size
-        self._beside = 2.0 * BESIDE * problem.beam.radius / math.sqrt(light.spreading)
-        self._saved = set(problem.save_times)
-        self.near: Part | None = None
-        self._now = np.zeros(whole.last.size)
-        self._lit_until = np.zeros(whole.last.size)
-        self._held = np.zeros(whole.last.size)
-        self._lit = 0.0, 0.0
-        self._ends = 0.0
-        self._behind = False
-        self._beside_it = np.zeros(whole.last.size, dtype=bool)
-        self._until = 0.0
+        # The length that heat spreads over in a second, times the square root of that second.
+        self._heat = 2.0 * problem.beam.radius / math.sqrt(light.spreading)
+        self._stops = sorted({*problem.save_times, clock.end})
+        count = whole.last.size
+        self._all = np.arange(count)
+        self._lit_until = np.zeros(count)
+        self._deep = np.zeros(count, dtype=np.int64)
+        self._dark = layout.steady(0.0, np.zeros(count))
+        self._found = math.nan, math.nan, self._dark, math.nan
+        self._nothing = np.zeros((0, 0))
+        self._faces, self._others = _faces_by_column(whole.mesh)
 
-    def begin(self, clock: Clock) -> None:
-        """Leave all but the columns near the beam behind; it is on."""
-        now, event = clock.time, clock.event
-        if not self._behind:
-            self._now[:] = now
-            self._held[:] = self._whole.heat()
-            self._whole.warmest[:] = np.maximum(self._whole.state.temperature.max(axis=1), 0.0)
-            self._behind, self._until = True, now
-        longest, span = self._light.longest_step(now), LIT * self._light.spreading
-        if longest < math.inf:
-            span = max(span, _LEAST_STEPS * longest)
-        self._lit = now, event
-        whole = self._near(event - now).size == self._now.size
-        count = 1 if whole else math.ceil((event - now) / span * (1.0 - 1e-9))
-        self._ends = event if count <= 1 else now + (event - now) / count
-        self._lit = now, self._ends
-        self._take(self._near(self._ends - now), now)
+    def march(self) -> Iterator[Rows]:
+        """March from a moment with the beam on until it is off, or fields are to be kept.
 
-    def _near(self, span: float) -> Indices:
-        """Columns that heat of this light reaches in a `span` [s]: ascending index."""
-        return self._light.near(*self._lit, self._beside * math.sqrt(span))
+        Yields a row of each step near the beam, and nothing before a beam comes; all columns are at one time
+        when it ends.
+        """
+        clock = self._clock
+        self._deep[:] = self._whole.last
+        stop = next(one for one in self._stops if one > clock.time)
+        rings = self._light.rings
+        while clock.power > 0.0 and clock.time < stop:
+            if rings:
+                end = min(stop, clock.time + rings[-1].time)
+                rows = yield from self._within(len(rings), self._all, end)
+            else:
+                rows = yield from self._alone(self._all, min(stop, clock.event))
+            self._wake(self._all)
+            yield rows
 
-    def _take(self, index: Indices, now: float) -> None:
-        """Let these columns march alone from `now` [s] on, once all of them have got there."""
-        if now >= self._until or not self._beside_it[index].all():
-            self._fetch(np.arange(self._now.size), now)
-            span = LAG * self._light.spreading
-            self._until = now + span
-            self._beside_it[:] = False
-            self._beside_it[self._light.near(now, self._until, self._beside * math.sqrt(span))] = True
-            self._beside_it[index] = True
-        self._fetch(np.flatnonzero(self._beside_it), now)
-        self.near = Part(self._whole, index, now, self._held.sum() - self._held[index].sum(), self._axis)
+    def _within(self, level: int, index: Indices, end: float) -> Generator[Rows, None, Rows]:
+        """March columns, and within them those of the rings below `level`, until `end` [s].
 
-    def advance(self, clock: Clock, power: float) -> Array:
-        """March the columns near the beam some steps and move the clock; returns a row of each step."""
-        near = self.near
-        assert near is not None
-        if power > 0.0:
-            rows = np.array(list(self._lit_steps(near, clock, power)))
-        else:
-            span = self._span(clock.edge, self._ends)
-            rows = near.rows[: near.march(self._rules, span, near.dark)]
-        clock.reach(float(near.tally[Tally.TIME]))
-        if clock.time >= self._ends:
-            self._finish(near, clock)
-        else:
-            near.show()
+        Returns the last rows, to be shown when those outside have followed.
+        """
+        clock, rows = self._clock, self._nothing
+        while (now := clock.time) < end:
+            yield rows
+            if clock.power == 0.0:
+                rows = yield from self._alone(index[self._warm()[index]], min(clock.event, end))
+                continue
+            ring = self._light.rings[level - 1]
+            ahead = min(clock.event, end) if level == 1 else end
+            parts = math.ceil((ahead - now) / ring.time * (1.0 - 1e-9))
+            until = now + (ahead - now) / parts if parts > 1 else ahead
+            beyond = ring.reach + ring.beside * self._heat * math.sqrt(until - now)
+            inner = np.intersect1d(self._light.near(now, until, beyond), index, assume_unique=True)
+            if level == 1:
+                rows = yield from self._alone(inner, until)
+                self._lit_until[inner] = until
+            else:
+                rows = yield from self._within(level - 1, inner, until)
+            self._follow(np.setdiff1d(index, inner, assume_unique=True), now, until, ring.lit)
+            self._make_up(inner, until - now)
         return rows
 
-    def _span(
-        self, edge: float, end: float, power: float = 0.0, sent: float = 0.0, most: int = _MOST_UPDATES
-    ) -> Span:
-        """Until `end`; what is sent on the columns holds for one step."""
-        most = 0 if power > 0.0 else most
-        return Span(edge, end, power, sent, -math.inf, most, self._axis)
+    def _alone(self, index: Indices, end: float) -> Generator[Rows, None, Rows]:
+        """March columns and the clock until `end` [s] while all others rest; returns the last rows."""
+        clock, tally, rows = self._clock, self._whole.tally, self._nothing
+        longest = self._light.longest_step(clock.time)
+        light, until = self._dark, end
+        self._wake(index)
+        while clock.time < end:
+            yield rows
+            if clock.power > 0.0:
+                light, until = self._light_from(clock.time, end)
+            if index.size == 0:
+                clock.reach(end)
+                tally[Tally.TIME] = end
+                break
+            rows = self._whole.march(index, light, clock.edge, until, longest)
+            clock.reach(float(tally[Tally.TIME]))
+        self._rest(index)
+        # A copy: those that follow march through the same rows.
+        return rows.copy()
 
-    def _lit_steps(self, near: Part, clock: Clock, power: float) -> Iterator[Array]:
-        """Some steps, each chosen by what falls at first and taken with what falls in it on average."""
-        tally, light, edge = near.tally, self._light, clock.edge
-        rules = self._rules._replace(scanning=light.longest_step(clock.time))
-        # Where all march, lines that follow at once are met in between.
-        for _ in range(1 if near.state is self._whole.state else _AT_ONCE):
-            time = float(tally[Tally.TIME])
-            sent, falling = light.falling(time, time + min(float(tally[Tally.STEP]), rules.scanning))
-            near.march(rules, self._span(edge, self._ends, power, sent), falling[near.index], -1.0)
-            step = float(tally[Tally.NEXT])
-            sent, falling = light.falling(time, time + step)
-            here = falling[near.index]
-            near.march(rules, self._span(edge, self._ends, power, sent), here, step)
-            self._rest_aside(near.state, here <= 0.0, float(tally[Tally.STEP]))
-            yield near.rows[0].copy()
-            if tally[Tally.TIME] >= self._ends:
-                return
-
-    def _rest_aside(self, state: State, dark: NDArray[np.bool_], step: float) -> None:
-        """Let the film set and debris clear over `step` [s] where a beam that is on does not fall."""
-        rates = self._whole.media.film_rate
-        rate = rates[np.minimum(state.floor, rates.size - 1)]
-        state.thrown[dark] *= np.exp(-step * rate[dark])
-        state.debris[dark] = np.maximum(state.debris[dark], 0.0) * np.exp(-step / self._rules.clearing)
-
-    def _finish(self, near: Part, clock: Clock) -> None:
-        """Give the columns near the beam back, and go on with more of them in the dark."""
-        now = clock.time
-        self._back(near, now)
-        self._lit_until[self._light.near(*self._lit, 0.0)] = self._lit[1]
-        self._whole.tally[[Tally.STEP, Tally.TIME]] = near.tally[Tally.STEP], now
-        self.near = None
-        if now in self._saved or clock.finished:
-            self.catch_up(now)
-        elif now == self._lit[1] and clock.power == 0.0:
-            self._ends = min(clock.event, now + DARK * self._light.spreading)
-            self._take(self._near(self._ends - self._lit[0]), now)
-
-    def _back(self, part: Part, now: float) -> None:
-        part.give_back()
-        self._now[part.index] = now
-        self._held[part.index] = self._whole.heat(part.index)
-        self._whole.booked[Term.STORED] = self._held.sum()
-
-    def catch_up(self, now: float) -> None:
-        """March all columns that were left behind until `now` [s], and have the whole ready to march on."""
-        if not self._behind:
+    def _follow(self, index: Indices, begin: float, end: float, lit: bool) -> None:
+        """March columns around those that have got from `begin` to `end` [s] in the same time."""
+        tally, light = self._whole.tally, self._dark
+        index = index if lit else index[self._warm()[index]]
+        if index.size == 0:
             return
-        self._fetch(np.arange(self._now.size), now)
-        whole, self._behind = self._whole, False
-        whole.tally[[Tally.EXPLICIT, Tally.MOVED, Tally.UNHURT, Tally.WAITED]] = 0.0
-        gone = np.arange(whole.mesh.cell.size) < whole.state.floor[:, None]
-        for rise in (whole.work.rise, whole.work.rise_next):
-            rise[:, 1:-1][gone] = whole.ambient_rise
+        kept = tally[[Tally.TIME, Tally.STEP]]
+        edge = min(float(self._lit_until[index].max()), begin)
+        self._wake(index)
+        tally[Tally.TIME] = begin
+        while tally[Tally.TIME] < end:
+            until = end
+            if lit:
+                now = float(tally[Tally.TIME])
+                light, until = self._light_from(now, end)
+            # Of a beam only the outskirts fall here, on average over any step.
+            self._whole.march(index, light, edge, until, math.inf)
+        self._rest(index)
+        tally[[Tally.TIME, Tally.STEP]] = kept
 
-    def _fetch(self, index: Indices, now: float) -> None:
-        """March those of these columns that were left behind until `now` [s], in the dark."""
-        behind = index[(self._now[index] < now) & self._warm()[index]]
-        for time in np.unique(self._now[behind]):
-            some = behind[self._now[behind] == time]
-            held = self._held.sum() - self._held[some].sum()
-            part = Part(self._whole, some, float(time), held, self._axis)
-            edge = min(float(self._lit_until[some].max()), float(time))
-            span = self._span(edge, now, most=_FAR)
-            while part.tally[Tally.TIME] < now:
-                part.march(self._rules, span, part.dark)
-            self._back(part, now)
-        self._now[index] = now
+    def _light_from(self, now: float, end: float) -> tuple[Falling, float]:
+        """Light on the columns from `now` on, and until when it is found, at most `end` [s]."""
+        if not (self._found[0] <= now < self._found[3] and self._found[1] == end):
+            spell = self._light.longest_step(now) / _SPELLS
+            count = max(math.ceil((end - now) / spell * (1.0 - 1e-9)), 1)
+            until = end if count <= _MOST_SPELLS else now + _MOST_SPELLS * spell
+            edges = np.linspace(now, until, min(count, _MOST_SPELLS) + 1)
+            light = Falling(now, float(edges[1] - edges[0]), *self._light.falling(edges))
+            self._found = now, end, light, until
+        return self._found[2:]
+
+    def _wake(self, index: Indices) -> None:
+        """Have these columns march, all others rest."""
+        whole = self._whole
+        whole.last[:] = _RESTS
+        whole.last[index] = self._deep[index]
+        whole.tally[[Tally.EXPLICIT, Tally.MOVED, Tally.UNHURT, Tally.WAITED]] = 0.0
+
+    def _rest(self, index: Indices) -> None:
+        """Keep how deep these columns are warm."""
+        self._deep[index] = self._whole.last[index]
+
+    def _make_up(self, index: Indices, time: float) -> None:
+        """Let flow at once what would have flowed over the border of columns that marched alone (eq. 27)."""
+        mesh, state, work, deep = self._whole.mesh, self._whole.state, self._whole.work, self._deep
+        inside = np.zeros(self._all.size + 1, dtype=bool)
+        inside[index] = inside[-1] = True
+        at, place = np.nonzero(~inside[self._others[index]])
+        near, far = index[at], self._others[index[at], place]
+        warm = np.maximum(deep[near], deep[far]) > 1
+        near, far, face = near[warm], far[warm], self._faces[index[at], place][warm]
+        if near.size == 0:
+            return
+        top = np.maximum(state.floor[near], state.floor[far])[:, None]
+        bottom = np.maximum(deep[near], deep[far])
+        cells = slice(0, int(bottom.max()))
+        depth = np.arange(cells.stop)
+        one, two = work.conductivity[near, cells], work.conductivity[far, cells]
+        flipped = mesh.pair[face, 0] == far
+        half = np.where(flipped[:, None], mesh.half[face, ::-1], mesh.half[face])
+        across = mesh.width[face, None] * mesh.cell[cells] * one * two
+        across /= half[:, :1] * two + half[:, 1:] * one
+        here, there = self._capacity(near, cells), self._capacity(far, cells)
+        both = here * there / (here + there)
+        rise = state.temperature
+        gained = (rise[far, cells] - rise[near, cells]) * both * -np.expm1(-across * time / both)
+        gained *= (depth >= top) & (depth < bottom[:, None])
+        for column, share in ((near, gained / here), (far, -gained / there)):
+            np.add.at(rise[:, cells], column, share)
+            work.warmest[column] = rise[column, cells].max(axis=1)
+            np.maximum.at(deep, column, bottom)
+        np.add.at(work.stored, near, gained.sum(axis=1))
+        np.add.at(work.stored, far, -gained.sum(axis=1))
+
+    def _capacity(self, index: Indices, cells: slice) -> Array:
+        """Heat capacity of cells of some columns [J/K], shape (columns, cells)."""
+        media, state, mesh = self._whole.media, self._whole.state, self._whole.mesh
+        capacity = media.solid_capacity[cells] * (
+            1.0 - media.capacity_loss[cells] * state.conversion[index, cells]
+        )
+        capacity += media.liquid_capacity[cells] + state.water[index, cells] * media.water_heat[cells]
+        floor = state.floor[index]
+        some = np.flatnonzero(floor < cells.stop)
+        capacity[some, floor[some]] *= state.left[index[some]]
+        return np.asarray(capacity * mesh.cell[cells] * mesh.area[index][:, None])
 
     def _warm(self) -> NDArray[np.bool_]:
         """Whether each column has warmed, or is near one that has."""
-        deep = (self._whole.last > 1).reshape(self._shape)
+        deep = (self._deep > 1).reshape(self._shape)
         taken = np.zeros(self._shape, dtype=bool)
         if deep.any():
             spans = []
@@ -359,3 +225,12 @@ class Parts:
                 spans.append(slice(max(int(at[0]) - _AROUND, 0), int(at[-1]) + _AROUND + 1))
             taken[tuple(spans)] = True
         return taken.ravel()
+
+
+def _faces_by_column(mesh: Mesh) -> tuple[Indices, Indices]:
+    """Each column's faces and the columns behind them, shapes (columns, most); -1 where there are fewer."""
+    count = np.diff(mesh.first)
+    place = np.arange(int(count.max(initial=0)))
+    there = place < count[:, None]
+    at = np.where(there, mesh.first[:-1, None] + place, 0)
+    return np.where(there, mesh.face[at], -1), np.where(there, mesh.other[at], -1)

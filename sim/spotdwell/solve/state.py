@@ -13,7 +13,7 @@ from spotdwell.kernels import ready
 from spotdwell.kernels.absorb import BLOCK
 from spotdwell.kernels.conduct import MOST_STAGES
 from spotdwell.kernels.damage import COLDEST_DAMAGE
-from spotdwell.kernels.layout import Media, Mesh, State, Still, Surround, Work
+from spotdwell.kernels.layout import Falling, Media, Mesh, State, Still, Surround, Work
 from spotdwell.kernels.slots import BOOKED
 from spotdwell.model.material import BURN_OFF_ACTIVATION, Medium
 from spotdwell.model.problem import Grid, Problem
@@ -49,6 +49,7 @@ def mesh_of(grid: Grid) -> Mesh:
         layer=grid.layer_of_cell,
         edges=grid.depth_edges,
         reach=int(np.abs(np.diff(columns.face_columns, axis=1)).max(initial=1)),
+        marching=np.arange(columns.count, dtype=np.int64),
     )
 
 
@@ -239,6 +240,7 @@ def work_arrays(mesh: Mesh, still: Still, ambient_rise: float) -> Work:
         per_area=np.zeros(BOOKED),
         shares=np.zeros(BLOCK),
         weights=np.zeros((MOST_STAGES + 2, 5)),
+        **{name: np.zeros(n) for name in ("falling", "stored", "warmest")},
         lost=np.zeros((2, MOST_STAGES + 2)),
     )
 
@@ -252,6 +254,11 @@ def _staggered(place: int, shape: tuple[int, int]) -> Array:
     size = shape[0] * shape[1]
     begin = 40 * place
     return np.zeros(size + begin)[begin:].reshape(shape)
+
+
+def steady(sent: float, power: Array) -> Falling:
+    """Light that does not change: `sent` [W], and of it on each column [W], shape (columns,)."""
+    return Falling(0.0, math.inf, np.array([sent]), np.ascontiguousarray(power)[None, :])
 
 
 def surroundings(problem: Problem) -> Surround:
