@@ -20,9 +20,10 @@ def clocked(*names: str) -> Iterator[dict[str, Callable[[], float]]]:
     Yields for each what gives the seconds spent in it since that was last asked.
     """
     import numpy as np
-    from numba import njit
 
     from spotdwell.kernels import advance as module
+    from spotdwell.kernels.compiled import inner
+    from spotdwell.kernels.entry import called
     from spotdwell.solve import march
 
     kept, marching = {name: getattr(module, name) for name in names}, march.advance
@@ -30,7 +31,7 @@ def clocked(*names: str) -> Iterator[dict[str, Callable[[], float]]]:
     try:
         for name, kernel in kept.items():
             setattr(module, name, _clocked(kernel, spent[name]))
-        march.advance = njit(error_model="numpy", _nrt=False)(marching.py_func)
+        march.advance = called(inner(marching.kernel))
         yield {name: _taker(total) for name, total in spent.items()}
     finally:
         march.advance = marching
@@ -42,7 +43,9 @@ def _clocked(kernel: Any, total: Any) -> Any:
     """`kernel`, adding its wall seconds to `total`."""
     from llvmlite import ir
     from numba import types
-    from numba.extending import intrinsic, register_jitable
+    from numba.extending import intrinsic
+
+    from spotdwell.kernels.compiled import inner
 
     address = total.ctypes.data
 
@@ -56,7 +59,7 @@ def _clocked(kernel: Any, total: Any) -> Any:
 
         return types.void(types.float64), code
 
-    @register_jitable(error_model="numpy", _nrt=False)
+    @inner
     def call(*arguments: Any) -> Any:
         began = _clock()
         found = kernel(*arguments)

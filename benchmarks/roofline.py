@@ -108,8 +108,8 @@ def _kernel_row(name: str, cell: float, ceilings: dict[str, float], repeats: int
 
 def kernel_rate(problem: Problem, repeats: int, stages: int = STAGES) -> tuple[float, int]:
     """Updates a second of `conduct.super_step` as a march calls it, all cells marching; and the cells."""
-    from spotdwell.kernels.compiled import called
     from spotdwell.kernels.conduct import stages_for, super_step
+    from spotdwell.kernels.entry import called
     from spotdwell.kernels.ready import make_ready
     from spotdwell.solve.march import _Run
 

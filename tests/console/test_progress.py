@@ -10,6 +10,7 @@ from numba.core import event
 
 from spotdwell.console import progress
 from spotdwell.console.progress import Watch, progress_text, time_text
+from spotdwell.kernels.compiling import telling
 from spotdwell.solve.march import Progress
 
 STATE = Progress(time=0.0125, fraction=0.42, crater_depth=240e-6, peak_temperature=693.15, steps=77)
@@ -48,13 +49,13 @@ def test_part_of_the_work_is_named(now, capsys):
 
 def compile_one(module="spotdwell.kernels.conduct"):
     """What the compiler broadcasts as it compiles a function of a module, before and after."""
-    function = SimpleNamespace(py_func=SimpleNamespace(__module__=module), _cache=None)
+    function = SimpleNamespace(py_func=SimpleNamespace(__module__=module))
     event.start_event("numba:compile", data={"dispatcher": function})
     event.end_event("numba:compile", data={"dispatcher": function})
 
 
 def test_quiet_watch_says_nothing(now, capsys):
-    with Watch(quiet=True) as seen:
+    with telling(kept=False), Watch(quiet=True) as seen:
         now[0] += 60.0
         compile_one()
         seen.see(STATE)
@@ -134,17 +135,18 @@ def test_a_short_run_is_not_foretold(now, capsys):
 
 
 def test_compiling_is_said_when_the_compiler_is_at_work_and_only_then(now, capsys):
-    with Watch():
-        compile_one("numba.cpython.unicode")
-        assert capsys.readouterr().err == ""
-        compile_one()
-        assert capsys.readouterr().err == progress.NOWHERE + "\n"
-        for _ in range(8):
-            now[0] += 1.0
+    with telling(kept=False):
+        with Watch():
+            compile_one("numba.cpython.unicode")
+            assert capsys.readouterr().err == ""
             compile_one()
-    assert capsys.readouterr().err == "5 functions compiled in 5 s\n"
-    # Nobody listens any more, and a second command of one process does not repeat it.
-    compile_one()
-    with Watch():
+            assert capsys.readouterr().err == progress.NOWHERE + "\n"
+            for _ in range(8):
+                now[0] += 1.0
+                compile_one()
+        assert capsys.readouterr().err == "5 functions compiled in 5 s\n"
+        # Nobody listens any more, and a second command of one process does not repeat it.
         compile_one()
-    assert capsys.readouterr().err == ""
+        with Watch():
+            compile_one()
+        assert capsys.readouterr().err == ""

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from spotdwell.kernels import absorb, books, change, conduct, ready
-from spotdwell.kernels.compiled import called
+from spotdwell.kernels.entry import called
 from spotdwell.kernels.slots import BOOKED, MASS, Term
 from spotdwell.model.beam import Beam
 from spotdwell.model.columns import lattice, rings, slab

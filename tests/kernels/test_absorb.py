@@ -7,7 +7,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from spotdwell.kernels import absorb
-from spotdwell.kernels.compiled import called
+from spotdwell.kernels.entry import called
 from spotdwell.kernels.layout import Falling
 from spotdwell.kernels.slots import Term
 

@@ -9,8 +9,8 @@ from scipy.constants import Stefan_Boltzmann
 from scipy.linalg import expm
 
 from spotdwell.kernels import ready
-from spotdwell.kernels.compiled import called
 from spotdwell.kernels.conduct import stages_for
+from spotdwell.kernels.entry import called
 from spotdwell.model.target import Backing, Surface
 
 

@@ -9,7 +9,7 @@ from numpy.testing import assert_allclose
 from scipy.integrate import quad
 
 from spotdwell.kernels import damage
-from spotdwell.kernels.compiled import called
+from spotdwell.kernels.entry import called
 
 GAS = 8.314462618
 STEP = 1e-4

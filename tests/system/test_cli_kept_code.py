@@ -8,6 +8,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from spotdwell.console.progress import COMPILING, NOWHERE
@@ -16,8 +17,8 @@ from spotdwell.kernels import keeping
 COMMAND = (sys.executable, "-m", "spotdwell")
 pytestmark = pytest.mark.compiled
 
-# The only place that the compiler is left with is one that none of our sources has.
-NO_PLACE = {"NUMBA_CACHE_LOCATOR_CLASSES": "ZipCacheLocator"}
+# A place that is stated is the only one, and no folder can be made there.
+NO_PLACE = {"NUMBA_CACHE_DIR": "/dev/null/none"}
 
 
 def ran(*arguments: str | Path, **environment: str) -> subprocess.CompletedProcess[str]:
@@ -46,15 +47,6 @@ def test_a_command_that_solves_nothing_needs_no_folder():
         assert (done.returncode, done.stderr) == (0, "")
 
 
-TINY = """
-from numba import njit
-
-@njit(cache=True)
-def twice(value):
-    return 2.0 * value
-"""
-
-
 CALLEE = """
 from spotdwell.kernels.compiled import inner
 
@@ -63,7 +55,7 @@ def factor():
     return 2.0
 """
 CALLER = """
-from spotdwell.kernels.compiled import outer
+from spotdwell.kernels.entry import outer
 from tiny_kernels.callee import factor
 
 @outer
@@ -74,50 +66,65 @@ def times(value):
 
 @pytest.fixture
 def package(tmp_path, monkeypatch):
-    """An empty package of kernels."""
-    monkeypatch.setattr(keeping, "_PACKAGE", "tiny_kernels")
+    """A package of two kernels, of which one calls the other."""
+    monkeypatch.delenv("NUMBA_CACHE_DIR", raising=False)
     monkeypatch.syspath_prepend(tmp_path)
     made = tmp_path / "tiny_kernels"
     made.mkdir()
     (made / "__init__.py").touch()
-    keeping.keep_machine_code()
+    (made / "one.py").write_text(CALLER, encoding="utf-8")
+    (made / "callee.py").write_text(CALLEE, encoding="utf-8")
     return made
 
 
 def loaded():
-    """The module of kernels, as a new process would find it."""
+    """The kernel that Python calls, as a new process would find it."""
     for name in [name for name in sys.modules if name.startswith("tiny_kernels")]:
         del sys.modules[name]
     importlib.invalidate_caches()
-    return importlib.import_module("tiny_kernels.one")
+    return importlib.import_module("tiny_kernels.one").times
 
 
 def test_an_edited_callee_in_another_file_leaves_no_caller_stale(package):
-    (package / "one.py").write_text(CALLER, encoding="utf-8")
-    (package / "callee.py").write_text(CALLEE, encoding="utf-8")
-    assert loaded().times(3.0) == 6.0
+    assert loaded()(3.0) == 6.0
     kept = loaded()
-    assert kept.times(3.0) == 6.0 and kept.times.stats.cache_hits
+    assert kept(3.0) == 6.0 and kept.compiled == 0
     (package / "callee.py").write_text(CALLEE.replace("2.0", "50.0"), encoding="utf-8")
     edited = loaded()
-    assert edited.times(3.0) == 150.0 and not edited.times.stats.cache_hits
+    assert edited(3.0) == 150.0 and edited.compiled == 1
     # As it was: what was kept of it then is not taken for it without a look at the contents.
     (package / "callee.py").write_text(CALLEE, encoding="utf-8")
-    assert loaded().times(3.0) == 6.0
+    assert loaded()(3.0) == 6.0
 
 
 def test_damaged_code_is_compiled_again_and_dates_say_nothing(package):
-    (package / "one.py").write_text(TINY, encoding="utf-8")
     first = loaded()
-    assert keeping.can_keep(first)
-    assert first.twice(2.0) == 4.0 and not first.twice.stats.cache_hits
+    assert first(2.0) == 4.0 and first.compiled == 1
+    (path,) = package.rglob(f"*{keeping.SUFFIX}")
     # As after a reinstall: the sources are newer, and the same.
-    for path in package.rglob("*.nb?"):
-        os.utime(path, (1.0, 1.0))
+    os.utime(path, (1.0, 1.0))
     second = loaded()
-    assert second.twice(2.0) == 4.0 and second.twice.stats.cache_hits
-    for spoilt in (b"\x80\x04damaged", b"", first.__file__.encode()):
-        for path in package.rglob("*.nb?"):
-            path.write_bytes(spoilt)
+    assert second(2.0) == 4.0 and second.compiled == 0
+    whole = path.read_bytes()
+    for spoilt in (b"damaged", b"", whole[:-1], whole[:200] + b"!" + whole[201:]):
+        path.write_bytes(spoilt)
         again = loaded()
-        assert again.twice(3.0) == 6.0 and not again.twice.stats.cache_hits
+        assert again(3.0) == 6.0 and again.compiled == 1
+        mended = loaded()
+        assert mended(3.0) == 6.0 and mended.compiled == 0
+
+
+def test_code_is_made_once_for_arguments_of_a_type(package):
+    kernel = loaded()
+    assert kernel(1.5) == 3.0 and kernel(2) == 4.0 and kernel(np.float64(2.5)) == 5.0
+    assert kernel.compiled == 2
+    assert len(list(package.rglob(f"*{keeping.SUFFIX}"))) == 2
+
+
+def test_a_folder_that_cannot_be_written_leaves_the_user_s_own(package, tmp_path, monkeypatch):
+    (package / "__pycache__").touch()
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "own"))
+    assert loaded()(2.0) == 4.0
+    assert len(list((tmp_path / "own").rglob(f"*{keeping.SUFFIX}"))) == 1
+    again = loaded()
+    assert again(2.0) == 4.0 and again.compiled == 0

@@ -4,7 +4,3 @@ Legend: n columns, i a column, k a cell (0 at the surface), f a face between two
 (n, cells) with depth contiguous; work arrays of rises have one ghost cell above and one below each column,
 so that cell k stands at k + 1. The caller gives every array; a kernel allocates nothing.
 """
-
-from spotdwell.kernels.keeping import keep_machine_code
-
-keep_machine_code()

@@ -8,8 +8,9 @@ import numpy as np
 
 from spotdwell.kernels.absorb import absorb_beam, darken, falling, rest
 from spotdwell.kernels.change import change_tissue
-from spotdwell.kernels.compiled import inner, outer
+from spotdwell.kernels.compiled import inner
 from spotdwell.kernels.conduct import EULER, longest_super_step, stages_for, super_step
+from spotdwell.kernels.entry import outer
 from spotdwell.kernels.ready import make_ready
 from spotdwell.kernels.slots import LEDGER, TERMS, Row, Tally, Term
 

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from spotdwell.kernels.compiled import FUSED, ONE, inner
+from spotdwell.kernels.compiled import FUSED, ONE, flat, inner
 
 MOST_STAGES = 401
 """Most RKL2 stages in a step; odd, as eq. 17 asks. Cooling over stiff char takes some 300."""
@@ -121,11 +121,11 @@ def super_step(mesh, still, floor, last, lit, work, step, stages):
     cells, area, inverse_height = mesh.cell.size, mesh.area, mesh.inverse_height
     first, face, other, ratio = mesh.first, mesh.face, mesh.other, mesh.ratio
     edges, row = work.edge, work.row
-    source, slope, start = work.source.reshape(-1), work.slope.reshape(-1), work.start.reshape(-1)
-    vertical, lateral = work.vertical.reshape(-1), work.lateral.reshape(-1)
-    inverse = work.inverse_capacity.reshape(-1)
-    rise, rise_next = work.rise.reshape(-1), work.rise_next.reshape(-1)
-    even, odd = work.current.reshape(-1), work.previous.reshape(-1)
+    source, slope, start = flat(work.source), flat(work.slope), flat(work.start)
+    vertical, lateral = flat(work.vertical), flat(work.lateral)
+    inverse = flat(work.inverse_capacity)
+    rise, rise_next = flat(work.rise), flat(work.rise_next)
+    even, odd = flat(work.current), flat(work.previous)
     none = np.uint64(0)
     outermost = mesh.marching[0], mesh.marching[-1]
     for wave in range(outermost[0], outermost[1] + 1 + mesh.reach * (stages - 1)):

@@ -1,61 +1,150 @@
 """Keeping machine code: beside the sources, in the user's own folder, or nowhere.
 
-The compiler refuses to load a function at all where it can write in no folder, fails where the disk is
-full, and reports a damaged file of its own with a traceback. Ours are then compiled in memory.
-
 A kernel is made of those that it calls, wherever they stand: what is kept of it holds for one state of all
-the files beside its own, known by their contents.
+the files beside its own, known by their contents, for one processor and one compiler.
 """
 
 from __future__ import annotations
 
 import hashlib
-from functools import cache
+import json
+import os
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import suppress
+from dataclasses import dataclass
+from functools import cache, cached_property
+from importlib.metadata import version
 from pathlib import Path
-from types import ModuleType
 from typing import Any
 
-from llvmlite.binding import add_symbol
-from numba.core.caching import FunctionCache
-from numba.core.dispatcher import Dispatcher
-from numba.core.runtime import _nrt_python  # type: ignore[attr-defined]
-
-_PACKAGE = __name__.partition(".")[0]
-_OTHERS = Dispatcher.enable_caching
-"""How functions that are not ours are kept."""
+ENTRY = "spotdwell_entry"
+"""Name of the function in machine code that Python calls."""
+SUFFIX = ".kernel"
+_DIGEST = 32
+"""Bytes before all others of a file that tell whether these are sound."""
 
 
-class _Kept(FunctionCache):
-    """Machine code in files, none of which is needed."""
+@dataclass(frozen=True)
+class Code:
+    """Machine code of a kernel."""
 
-    def __init__(self, py_func: Any) -> None:
-        kept: Any = super()
-        kept.__init__(py_func)
-        self._cache_file: Any
-        self._cache_file._source_stamp = _stamp(py_func.__code__.co_filename)
+    result: str
+    """Type of what it returns: int64 or float64."""
+    objects: tuple[bytes, ...]
+    """Object files, of which one has the function `ENTRY`."""
 
-    def load_overload(self, sig: Any, target_context: Any) -> Any:
-        kept: Any = super()
-        try:
-            # The compiler would first load all that it can compile, which takes longer than a shot.
-            _name_runtime()
-            return kept._load_overload(sig, target_context)
-        except Exception:  # damaged or half-written files raise whatever their bytes happen to ask for
-            return None
 
-    def save_overload(self, sig: Any, data: Any) -> None:
-        kept: Any = super()
-        try:
-            kept.save_overload(sig, data)
-        except Exception:  # a full disk, or an index that is damaged: the next command compiles again
-            self._enabled = False
+class Kept:
+    """Where the machine code of `kernel` is kept for arguments of some `kinds`."""
+
+    def __init__(self, kernel: Callable[..., Any], kinds: tuple[str, ...]) -> None:
+        self._source = kernel.__code__.co_filename
+        made_for = "\n".join((_machine(), *kinds)).encode()
+        self._name = (
+            f"{kernel.__module__}.{kernel.__name__}-{hashlib.sha256(made_for).hexdigest()[:16]}{SUFFIX}"
+        )
+
+    @cached_property
+    def _stamp(self) -> str:
+        return _stamp(self._source)
+
+    def read(self) -> Code | None:
+        """What is kept; None where nothing is, or where it is damaged or of other sources."""
+        for folder in _folders(self._source):
+            try:
+                content = (folder / self._name).read_bytes()
+            except OSError:
+                continue
+            if (code := _code(content, self._stamp)) is not None:
+                return code
+        return None
+
+    @property
+    def is_possible(self) -> bool:
+        """Whether some folder can be written."""
+        return any(map(_is_writable, _folders(self._source)))
+
+    def write(self, code: Code) -> None:
+        """Keep `code` where a folder and room can be found: else the next command compiles again."""
+        content = _content(code, self._stamp)
+        for folder in _folders(self._source):
+            with suppress(OSError):
+                _replace(folder / self._name, content)
+                return
+
+
+def _content(code: Code, stamp: str) -> bytes:
+    head = {"sources": stamp, "result": code.result, "sizes": [len(one) for one in code.objects]}
+    body = b"\n".join((json.dumps(head).encode(), b"".join(code.objects)))
+    return hashlib.sha256(body).digest() + body
+
+
+def _code(content: bytes, stamp: str) -> Code | None:
+    body = content[_DIGEST:]
+    if not body or hashlib.sha256(body).digest() != content[:_DIGEST]:
+        return None
+    first, _, rest = body.partition(b"\n")
+    head = json.loads(first)
+    if head["sources"] != stamp:
+        return None
+    objects = []
+    for size in head["sizes"]:
+        objects.append(rest[:size])
+        rest = rest[size:]
+    return Code(head["result"], tuple(objects))
+
+
+def _folders(source: str) -> Iterator[Path]:
+    """Folders that may hold what is kept of a source: the stated one alone, or beside it and the user's."""
+    beside = Path(source).parent
+    own = hashlib.sha256(str(beside).encode()).hexdigest()[:16]
+    if stated := os.environ.get("NUMBA_CACHE_DIR"):
+        yield Path(stated) / own
+        return
+    yield beside / "__pycache__"
+    with suppress(RuntimeError):  # a user without a home
+        yield _user_folder() / "spotdwell" / own
+
+
+def _user_folder() -> Path:
+    """Where a user's programs keep what they can make again."""
+    if sys.platform == "win32" and (local := os.environ.get("LOCALAPPDATA")):
+        return Path(local)
+    if sys.platform == "darwin":
+        return Path.home() / "Library" / "Caches"
+    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
+
+
+def _is_writable(folder: Path) -> bool:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=folder):
+            return True
+    except OSError:
+        return False
+
+
+def _replace(path: Path, content: bytes) -> None:
+    """Write a file so that whoever reads it meanwhile finds the whole old or the whole new one."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    part = path.with_name(f"{path.name}.{os.getpid()}.part")
+    try:
+        part.write_bytes(content)
+        part.replace(path)
+    finally:
+        part.unlink(missing_ok=True)
 
 
 @cache
-def _name_runtime() -> None:
-    """Tell the linker where the runtime is that machine code may call, as the compiler does."""
-    for name, address in _nrt_python.c_helpers.items():
-        add_symbol(name if name.startswith("_") else f"NRT_{name}", address)
+def _machine() -> str:
+    """The processor and the compiler that machine code is for."""
+    from llvmlite import binding
+
+    features = binding.get_host_cpu_features().flatten()
+    parts = (binding.get_process_triple(), binding.get_host_cpu_name(), features)
+    return "\n".join((*parts, *(version(name) for name in ("numba", "llvmlite", "numpy"))))
 
 
 def _stamp(source: str) -> str:
@@ -73,34 +162,3 @@ def _digest(states: tuple[tuple[str, int, int], ...]) -> str:
         path = Path(name)
         digest.update(path.name.encode() + b"\0" + hashlib.sha256(path.read_bytes()).digest())
     return digest.hexdigest()
-
-
-def _enable_caching(dispatcher: Any) -> None:
-    if not dispatcher.py_func.__module__.startswith(f"{_PACKAGE}."):
-        _OTHERS(dispatcher)
-        return
-    try:
-        make: Any = _Kept
-        dispatcher._cache = make(dispatcher.py_func)
-    except (RuntimeError, OSError):
-        return  # no folder can be written: the function is compiled in memory
-
-
-def keep_machine_code() -> None:
-    """Have functions of this package kept where that is possible, from now on."""
-    setattr(Dispatcher, "enable_caching", _enable_caching)  # noqa: B010 - the compiler declares it final
-
-
-def is_in_file(function: Any) -> bool:
-    """Whether a compiled function is kept in files."""
-    return isinstance(function._cache, _Kept)
-
-
-def can_keep(module: ModuleType) -> bool:
-    """Whether the functions of a module are kept in files."""
-    return all(isinstance(one._cache, _Kept) for one in _functions(module))
-
-
-def _functions(module: ModuleType) -> list[Any]:
-    found = [value for value in vars(module).values() if isinstance(value, Dispatcher)]
-    return [one for one in found if one.py_func.__module__ == module.__name__]
