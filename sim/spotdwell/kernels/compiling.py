@@ -5,6 +5,7 @@ The one file that loads the compiler, and it does so where something is compiled
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -84,12 +85,46 @@ def compiled(kernel: Kernel, arguments: tuple[Any, ...], kept: bool) -> Code:
     _tell_compiler()
     dispatcher: Any = njit(**_ALONE)(kernel)
     types = tuple(typeof(one) for one in arguments)  # type: ignore[no-untyped-call]
-    with telling(kept):
+    generator = dispatcher.targetctx.codegen()
+    with telling(kept), _unloaded(generator, kernel.__qualname__):
         dispatcher.compile(types)
     found = dispatcher.overloads[types]
-    generator = found.library.codegen
     parts = (found.library._final_module, _entry(found.fndesc, dispatcher.targetctx))
     return Code(str(found.fndesc.restype), tuple(generator._tm.emit_object(part) for part in parts))
+
+
+@contextmanager
+def _unloaded(generator: Any, outermost: str) -> Iterator[None]:
+    """Have functions optimized in the context, and not each made into machine code of which nobody calls any.
+
+    That took a sixth of the time. Rings among what a compiler makes are left for later: they live as long.
+    """
+    from numba.core.codegen import JITCodeLibrary
+
+    class Unloaded(JITCodeLibrary):
+        def _finalize_final_module(self) -> None:
+            self._finalize_dynamic_globals()  # type: ignore[no-untyped-call]
+            self._finalized = True
+
+        def _optimize_final_module(self) -> None:
+            if self.name == outermost:
+                super()._optimize_final_module()  # type: ignore[no-untyped-call]
+
+        def get_pointer_to_function(self, name: str) -> int:
+            self._ensure_finalized()  # type: ignore[no-untyped-call]
+            return 0
+
+    usual, collects = generator._library_class, gc.isenabled()
+    generator._library_class = Unloaded
+    generator.set_env = lambda name, environment: None
+    gc.disable()
+    try:
+        yield
+    finally:
+        generator._library_class = usual
+        del generator.set_env
+        if collects:
+            gc.enable()
 
 
 def _entry(kernel: Any, context: Any) -> Any:
@@ -136,7 +171,7 @@ def _tell_compiler() -> None:
     if not _told:
         _teach_flat()
     for kernel, options in INNER[_told:]:
-        register_jitable(**options)(kernel)
+        register_jitable(**_ALONE | options)(kernel)
     _told = len(INNER)
 
 
