@@ -8,7 +8,7 @@ import signal
 import sys
 
 STOPPED = 130
-_OBJECTS = 50_000
+_OBJECTS = 200_000
 """That are new before Python looks for rings among them: while modules load it would look every 700."""
 
 

@@ -6,6 +6,7 @@ import math
 import multiprocessing
 import operator
 import os
+import threading
 import time
 from fractions import Fraction
 from functools import partial
@@ -14,7 +15,8 @@ from multiprocessing.reduction import ForkingPickler
 import pytest
 
 from spotdwell.base.errors import RunError
-from spotdwell.console.workers import run_all, stream
+from spotdwell.console import workers
+from spotdwell.console.workers import run_all, shared, stream
 
 
 @pytest.fixture
@@ -85,3 +87,33 @@ def test_an_error_of_a_task_reaches_the_caller_and_a_dead_worker_is_said_so():
     with pytest.raises(RunError, match="a worker process died"):
         run_all(os._exit, [3, 3], 2)
     assert not multiprocessing.active_children()
+
+
+def test_shared_tasks_run_at_once_and_their_results_keep_the_order(monkeypatch):
+    monkeypatch.setattr(workers, "cores", lambda: 2)
+    both = threading.Barrier(2, timeout=10.0)
+
+    def met(value: int) -> int:
+        both.wait()  # breaks where the other does not come
+        return -value
+
+    assert shared(met, range(6)) == [0, -1, -2, -3, -4, -5]
+
+
+def test_an_error_of_a_shared_task_reaches_the_caller_and_spares_what_had_not_begun(monkeypatch):
+    monkeypatch.setattr(workers, "cores", lambda: 2)
+    begun = []
+
+    def failing(value: int) -> None:
+        begun.append(value)
+        time.sleep(0.1)
+        raise ValueError(f"task {value}")
+
+    with pytest.raises(ValueError, match="task 0"):
+        shared(failing, range(100))
+    assert len(begun) < 10
+
+
+def test_one_core_shares_with_nobody(monkeypatch):
+    monkeypatch.setattr(workers, "cores", lambda: 1)
+    assert set(shared(lambda _: threading.current_thread(), range(3))) == {threading.main_thread()}

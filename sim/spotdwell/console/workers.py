@@ -8,7 +8,7 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Generator, Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor, as_completed
+from concurrent.futures import Future, ProcessPoolExecutor, ThreadPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import closing, contextmanager
 from types import ModuleType
@@ -49,6 +49,22 @@ def run_all(
     with closing(stream(function, tasks, workers)) as results:
         found = {index: clock.ticked(one) for index, one in results}
     return [found[index] for index in range(len(tasks))]
+
+
+def shared(function: Callable[[Task], Found], tasks: Sequence[Task]) -> list[Found]:
+    """`function` of every task, in the order of the tasks, over threads of this process, one a core.
+
+    For a few short runs, which would end before a process had started: while one computes in machine code
+    another does as well. A worker process does all by itself, as its neighbours have the other cores.
+    """
+    count = 1 if multiprocessing.parent_process() is not None else min(cores(), len(tasks))
+    if count <= 1:
+        return [function(task) for task in tasks]
+    pool = ThreadPoolExecutor(count)
+    try:
+        return list(pool.map(function, tasks))
+    finally:
+        pool.shutdown(cancel_futures=True)
 
 
 def stream(

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from spotdwell.base.errors import InputError
+from spotdwell.console.workers import shared
 from spotdwell.inputs.build import problem_of
 from spotdwell.inputs.read import scenario_data, scenario_from_dict, with_own_materials
 from spotdwell.inputs.schema import Scenario
@@ -70,8 +72,8 @@ def brief_of(
     share = COARSE if updates > SMALL else 1.0
     coarse = scenario_with(whole, {"grid.refinement": share * whole.grid.refinement})
     grid, base = problem_of(coarse).grid, scenario_data(coarse)
-    own = sample_of(base, grid).measures
-    found = [sample_of(changed(base, unknowns, row), grid).measures for row in draws.inputs]
+    tasks = [base, *(changed(base, unknowns, row) for row in draws.inputs)]
+    own, *found = (one.measures for one in shared(partial(sample_of, grid=grid), tasks))
     if own is None or any(one is None for one in found):
         return None
     samples = tuple(Sample(_carried(measures, own, one)) for one in found if one is not None)

@@ -197,10 +197,16 @@ def _alike(one: float, other: float) -> bool:
 @lru_cache(maxsize=256)
 def _row(file: str, entry: str) -> dict[str, Any]:
     """Table of a value in a shipped file, with what it borrows."""
-    found: Any = with_borrowed(tomllib.loads(library.text(library.Shelf.MATERIALS, file)))
+    found: Any = _shipped(file)
     table, _, line = entry.partition(".")
     if table in ("absorption", "debris"):
         return dict(next(one for one in found[table] if one["wavelength"] == line))
     for part in entry.split("."):
         found = found[part]
     return dict(found)
+
+
+@lru_cache
+def _shipped(file: str) -> dict[str, Any]:
+    """Tables of a shipped file, with what they borrow."""
+    return dict(with_borrowed(tomllib.loads(library.text(library.Shelf.MATERIALS, file))))

@@ -190,7 +190,7 @@ class Uncertainty:
         """Share of the outcomes of which `holds` is true."""
         return sum(map(holds, self.outcomes)) / len(self.outcomes)
 
-    @property
+    @cached_property
     def spreads(self) -> dict[str, Spread]:
         """Median and 90 % interval of every measure."""
         solved = [one.measures for one in self.samples if one.measures is not None]
@@ -201,7 +201,7 @@ class Uncertainty:
             for name in MEASURES
         }
 
-    @property
+    @cached_property
     def interval(self) -> Interval:
         """What of it is kept with a result, and shown beside it."""
         ends = {
