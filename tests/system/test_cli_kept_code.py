@@ -47,6 +47,11 @@ def test_a_command_that_solves_nothing_needs_no_folder():
         assert (done.returncode, done.stderr) == (0, "")
 
 
+LOADED = """
+from spotdwell.entry import main
+main()
+print("LOADED", [name for name in ("numba", "matplotlib", "pint", "h5py", "scipy") if name in sys.modules])
+"""
 CALLEE = """
 from spotdwell.kernels.compiled import inner
 
@@ -128,3 +133,16 @@ def test_a_folder_that_cannot_be_written_leaves_the_user_s_own(package, tmp_path
     assert len(list((tmp_path / "own").rglob(f"*{keeping.SUFFIX}"))) == 1
     again = loaded()
     assert again(2.0) == 4.0 and again.compiled == 0
+
+
+def test_a_later_shot_loads_no_compiler(slab):
+    ran("run", slab, "--quiet")
+    words = ["spotdwell", "run", str(slab), "--quiet"]
+    done = subprocess.run(
+        [sys.executable, "-c", f"import sys; sys.argv = {words}\n{LOADED}"],
+        capture_output=True,
+        text=True,
+        timeout=120,
+        env={name: value for name, value in os.environ.items() if name != "NUMBA_DISABLE_JIT"},
+    )
+    assert "LOADED []" in done.stdout, done.stderr
