@@ -13,7 +13,8 @@ from rows import Row, at_most, written
 TITLE = "Start"
 ABOUT = (
     "The first command of the README, from the shell to its exit, by turns with an empty Python that imports "
-    "numba and numpy. The first shot of all finds no compiled kernels."
+    "numba and numpy. The draws of its interval take all cores. The first shot of all finds no compiled "
+    "kernels."
 )
 SHOT = ("shot", "--on", "oral_mucosa", "--power", "25 W", "--spot", "1.6 mm", "--dwell", "80 ms")
 COMMAND = (sys.executable, "-m", "spotdwell", *SHOT)
