@@ -136,7 +136,7 @@ def _entry(kernel: Any, context: Any) -> Any:
 
     word, byte = ir.IntType(64), ir.IntType(8)
     module = ir.Module(ENTRY)
-    module.triple = binding.get_process_triple()
+    module.triple, module.data_layout = binding.get_process_triple(), str(context.codegen().target_data)
     called = ir.Function(
         module, context.call_conv.get_function_type(kernel.restype, kernel.argtypes), kernel.llvm_func_name
     )

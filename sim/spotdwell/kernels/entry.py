@@ -161,7 +161,7 @@ def _loaded(code: Code, kinds: Kinds) -> _Machine:
 
     binding.initialize_native_target()
     binding.initialize_native_asmprinter()
-    machine = binding.Target.from_default_triple().create_target_machine()
+    machine = binding.Target.from_triple(binding.get_process_triple()).create_target_machine()
     engine = binding.create_mcjit_compiler(binding.parse_assembly(""), machine)
     for part in code.objects:
         engine.add_object_file(binding.ObjectFileRef.from_data(part))
