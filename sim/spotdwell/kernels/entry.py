@@ -62,8 +62,7 @@ class Entry:
         """What the kernel returns: a number."""
         words: list[Word] = []
         kinds: list[str] = []
-        for one in arguments:
-            _spell(one, words, kinds)
+        _spell(arguments, words, kinds)
         types = tuple(kinds)
         machine = self._machine.get(types) or self._made(types, arguments)
         return machine(words)
@@ -99,27 +98,30 @@ class _Machine:
         return found.value
 
 
-def _spell(value: Any, words: list[Word], kinds: list[str]) -> None:
-    """Add what describes `value` to `words`, in the compiler's own order, and its type to `kinds`."""
-    if isinstance(value, np.ndarray):
+def _spell(values: tuple[Any, ...], words: list[Word], kinds: list[str]) -> None:
+    """Add what describes `values` to `words`, in the compiler's own order, and their types to `kinds`."""
+    for value in values:
+        if type(value) is float:
+            words.append(value)
+            kinds.append("float")
+            continue
         seen = _seen.get(id(value))
-        if seen is None or seen[0]() is not value:
-            seen = _described(value)
-        words += seen[1]
-        kinds.append(seen[2])
-    elif isinstance(value, tuple):
-        kinds.append(f"{type(value).__name__}{len(value)}")
-        for one in value:
-            _spell(one, words, kinds)
-    elif isinstance(value, float):
-        words.append(value)
-        kinds.append("float")
-    elif isinstance(value, (bool, np.bool_)):
-        words.append(int(value))
-        kinds.append("bool")
-    else:
-        words.append(int(value))
-        kinds.append("int")
+        if seen is not None and seen[0]() is value:
+            words += seen[1]
+            kinds.append(seen[2])
+        elif isinstance(value, np.ndarray):
+            _, more, kind = _described(value)
+            words += more
+            kinds.append(kind)
+        elif isinstance(value, tuple):
+            kinds.append(f"{type(value).__name__}{len(value)}")
+            _spell(value, words, kinds)
+        elif isinstance(value, float):
+            words.append(value)
+            kinds.append("float")
+        else:
+            words.append(int(value))
+            kinds.append("bool" if isinstance(value, (bool, np.bool_)) else "int")
 
 
 _Described = tuple["ref[np.ndarray]", tuple[int, ...], str]
