@@ -56,6 +56,7 @@ ROWS = [
     published.Row("first", "width", 100.0, 30.0, "stated", "um", "A source", "a slab", lambda _: 88.5),
     published.Row("second", "threshold", 6.0, 2.0, "a third", "kW/cm2", "Another", "a slab", lambda _: 21.4),
 ]
+SCANNED = published.Row("lines", "depth", 25.0, 5.0, "stated", "um", "Review", "a slab", lambda _: 6.25)
 SECTIONS = [
     "Use and question",
     "Findings",
@@ -65,6 +66,7 @@ SECTIONS = [
     "Three grids of a cutting shot",
     "Energy ledgers",
     "Validation: computed against measured",
+    "Scanned beams",
     "At what tissue is thrown out",
     "Uncertainty: what do the materials' ranges leave open?",
     "What the model should not be used for",
@@ -86,6 +88,7 @@ def few(monkeypatch: pytest.MonkeyPatch) -> None:
     tiny = {Shelf.SCENARIOS: ("tiny",), Shelf.MATERIALS: names(Shelf.MATERIALS)}
     monkeypatch.setattr(library, "names", tiny.get)
     monkeypatch.setattr(credibility, "rows", lambda: tuple(ROWS))
+    monkeypatch.setattr(credibility, "scanned_rows", lambda: (SCANNED,))
     sampled = partial(uncertainty, samples=8, workers=1)
     monkeypatch.setattr(credibility, "uncertainty", sampled)
 
@@ -160,6 +163,8 @@ def test_both_files_hold_every_section_and_each_number_of_the_checks(
         assert f"{check.tolerance:.2g}" in page.cells
     assert {"88.5", "0.89", "within", "21.4", "3.57", "outside"} <= set(page.cells)
     assert "1 of 2 rows lie within" in plain
+    assert "0 of 1 rows lie within" in plain
+    assert {"6.25", "0.25"} <= set(page.cells)
     depth = evidence.intervals.spreads["crater_depth"]
     for value in (depth.nominal, depth.low, depth.median, depth.high):
         assert value is not None
@@ -222,6 +227,7 @@ def test_goals_turn_with_the_evidence(evidence: Evidence) -> None:
     assert not met(replace(evidence, ledgers=leaking))[ledger]
     assert not replace(evidence, ledgers=leaking).verified
     assert met(replace(evidence, comparisons=(Comparison(ROWS[0], 100.0),)))[row]
+    assert not before["so does each beside a beam that moves"]
 
 
 def second_order(h: float) -> float:

@@ -13,6 +13,7 @@ from spotdwell.base.errors import RunError
 from spotdwell.console.workers import cores
 from spotdwell.evidence.check import Check
 from spotdwell.evidence.published import Row, evaluate, rows
+from spotdwell.evidence.published_scans import scanned_rows
 from spotdwell.evidence.selfcheck import run_checks
 from spotdwell.inputs.build import target_of
 from spotdwell.inputs.read import shipped_scenario
@@ -176,6 +177,8 @@ class Evidence:
     grids: tuple[Convergence, ...]
     ledgers: tuple[Ledger, ...]
     comparisons: tuple[Comparison, ...]
+    scanned: tuple[Comparison, ...]
+    """Those on beams that move, to which nothing was fitted."""
     intervals: Uncertainty
     """Of the same shot."""
     versions: dict[str, str]
@@ -205,6 +208,7 @@ def gather(progress: Report | None = None) -> Evidence:
         grids=tuple(converge(shot, SHOT_MEASURES, lambda text: tell(f"Grids, {SHOT}: {text}"))),
         ledgers=tuple(_ledger(name, tell) for name in library.names(library.Shelf.SCENARIOS)),
         comparisons=tuple(_comparison(row, tell) for row in rows()),
+        scanned=tuple(_comparison(row, tell) for row in scanned_rows()),
         intervals=uncertainty(shot, progress=lambda *state: _tell_sample(tell, *state)),
         versions=pipeline.versions(),
         machine=machine(),

@@ -74,6 +74,7 @@ def document_of(evidence: Evidence) -> Document:
         *_grids(evidence),
         Section("Energy ledgers", (Text(words.LEDGERS), _ledgers(evidence)), 3),
         Section("Validation: computed against measured", _validation(evidence.comparisons)),
+        Section("Scanned beams", _scanned(evidence.scanned), 3),
         Section("At what tissue is thrown out", (Text(words.RUPTURE), Points(_ruptures()))),
         Section(ranges, intervals_of(evidence.intervals)),
         Section("What the model should not be used for", (Text(words.BEYOND), Points(words.NOT_FOR))),
@@ -165,7 +166,25 @@ def _ledgers(evidence: Evidence) -> Table:
 
 
 def _validation(comparisons: Sequence[Comparison]) -> tuple[Block, ...]:
+    return (
+        Text(words.VALIDATION),
+        Text(_hits(comparisons)),
+        Picture(pairs_drawing([_pair(one) for one in comparisons]), words.PICTURE, file=PICTURE),
+        *_compared(comparisons),
+    )
+
+
+def _scanned(comparisons: Sequence[Comparison]) -> tuple[Block, ...]:
+    return (Text(words.SCANNED), Text(_hits(comparisons)), *_compared(comparisons))
+
+
+def _hits(comparisons: Sequence[Comparison]) -> str:
     held = sum(one.holds for one in comparisons)
+    return f"{held} of {len(comparisons)} rows lie within their bands; {words.MISSES}"
+
+
+def _compared(comparisons: Sequence[Comparison]) -> tuple[Block, ...]:
+    """Measured and computed values, and what was assumed for each."""
     rows = tuple(_comparison_row(one) for one in comparisons)
     missed = tuple(place for place, one in enumerate(comparisons) if not one.holds)
     sources = tuple(
@@ -173,9 +192,6 @@ def _validation(comparisons: Sequence[Comparison]) -> tuple[Block, ...]:
         for one in comparisons
     )
     return (
-        Text(words.VALIDATION),
-        Text(f"{held} of {len(comparisons)} rows lie within their bands; {words.MISSES}"),
-        Picture(pairs_drawing([_pair(one) for one in comparisons]), words.PICTURE, file=PICTURE),
         table(words.ROW_HEADINGS, rows, (2, 3, 4, 5), missed),
         Text(words.SETTINGS),
         table(words.SETTING_HEADINGS, sources),

@@ -11,7 +11,7 @@ from spotdwell.document.model import Block, Drawing, Text, table
 from spotdwell.document.quantities import measure_text, unit_text
 from spotdwell.evidence import words
 from spotdwell.evidence.check import LEAST_ORDER, Check
-from spotdwell.evidence.credibility import CLOSES, SHOT_MEASURES, Convergence, Evidence
+from spotdwell.evidence.credibility import CLOSES, SHOT_MEASURES, Comparison, Convergence, Evidence
 from spotdwell.output.pictures.canvas import INCH, Place
 from spotdwell.output.pictures.style import BEAM, FAINT, INK, typeset
 from spotdwell.spread.run import Sensitivity, Uncertainty
@@ -38,7 +38,8 @@ def goals_of(evidence: Evidence) -> list[Goal]:
         _orders(evidence.checks),
         *_grid_goals(evidence.grids),
         _ledgers(evidence),
-        _published(evidence),
+        _published("each published measurement lies within its own scatter", evidence.comparisons),
+        _published("so does each beside a beam that moves", evidence.scanned),
     ]
 
 
@@ -95,11 +96,9 @@ def _ledgers(evidence: Evidence) -> Goal:
     return Goal("solution verification", goal, found, worst <= CLOSES)
 
 
-def _published(evidence: Evidence) -> Goal:
-    held = sum(one.holds for one in evidence.comparisons)
-    goal = "each published measurement lies within its own scatter"
-    found = f"{held} of {len(evidence.comparisons)}"
-    return Goal("validation", goal, found, held == len(evidence.comparisons))
+def _published(goal: str, comparisons: Sequence[Comparison]) -> Goal:
+    held = sum(one.holds for one in comparisons)
+    return Goal("validation", goal, f"{held} of {len(comparisons)}", held == len(comparisons))
 
 
 MOST = 6

@@ -91,6 +91,12 @@ VALIDATION = (
     "consistency, not prediction."
 )
 
+SCANNED = (
+    "Published measurements beside beams that move, with the slice across the lines that computes the "
+    "same quantity. No value was fitted to them and no interval rests on them: how far they miss says how "
+    "far a scan is to be trusted. Spots and dwells that the sources leave out were assumed."
+)
+
 MISSES = "the others are shown as they are."
 
 PICTURE = (
