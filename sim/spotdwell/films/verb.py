@@ -23,6 +23,6 @@ def film_verb(
     Example: spotdwell film spot --out spot.gif
     """
     from spotdwell.films.shown import make
-    from spotdwell.inputs.read import scenario_named
+    from spotdwell.pipeline import scenario_at_path
 
-    make(scenario_named(scenario), out, frames, quiet)
+    make(scenario_at_path(scenario), out, frames, quiet)

@@ -20,7 +20,6 @@ from spotdwell.console.progress import Watch, time_text
 from spotdwell.console.saving import Files, stopped
 from spotdwell.console.screen import Interrupted, mention
 from spotdwell.console.text import heading, indented, microns, plain_table, shown
-from spotdwell.inputs.read import scenario_named
 from spotdwell.inputs.schema import Scenario
 from spotdwell.maps.bands_shown import ODDS_KEY, ODDS_TITLE, along, bands_plain, tenths
 from spotdwell.maps.choice import Choice, number_of, setting_text
@@ -36,6 +35,7 @@ from spotdwell.maps.view import View, check_panels, choice_text, joined, limits_
 from spotdwell.maps.window import check_depth, cleanest
 from spotdwell.measure.verdict import Limits, Word
 from spotdwell.output.whole_file import MAP
+from spotdwell.pipeline import scenario_at_path
 from spotdwell.spread.brief import FEW
 
 SIGNS = {
@@ -290,7 +290,7 @@ def base_of(name: str | None, settings: Mapping[str, Any]) -> Scenario | Mapping
     if others := [setting for setting, value in settings.items() if value is not None]:
         advice = "Change the scenario, or leave it out."
         raise InputError("scenario", "no other setting beside it but the ranges", others[0], advice)
-    return scenario_named(name)
+    return scenario_at_path(name)
 
 
 def carry_out(plan: MapPlan, options: MapOptions) -> None:

@@ -14,6 +14,7 @@ from spotdwell.console.screen import mention
 
 if TYPE_CHECKING:
     from spotdwell.output.result import Result
+    from spotdwell.scans.result import ScanResult
     from spotdwell.spread.run import Uncertainty
 
 
@@ -76,25 +77,28 @@ def write(run: str, outputs: Outputs) -> None:
         files.tell(f"Saved {path}")
 
 
-def _found(run: str, outputs: Outputs) -> tuple[Result, Uncertainty | None]:
+def _found(run: str, outputs: Outputs) -> tuple[Result | ScanResult, Uncertainty | None]:
     """The result to report, and its uncertainty if asked for."""
     if _is_kept(Path(run)):
         from spotdwell.scans.kept import load
-        from spotdwell.scans.result import ScanResult
 
         if outputs.samples is not None:
             advice = "Name the scenario that the result came from."
             raise InputError("samples", "a scenario, which can be run again", run, advice)
-        kept = load(run)
-        if isinstance(kept, ScanResult):
-            raise InputError(run, "the result of a shot", "that of a scan", "Draw it with the verb plot.")
-        return kept, None
+        return load(run), None
     from spotdwell import pipeline
     from spotdwell.console.progress import Watch
     from spotdwell.inputs.read import scenario_named
     from spotdwell.spread.shown import check_samples, sampled
 
     scenario = scenario_named(run)
+    if scenario.scan is not None:
+        from spotdwell.scans.run import scanned
+
+        if outputs.samples is not None:
+            raise InputError("samples", "a shot: scans have no intervals", run, "Leave it out.")
+        with Watch(outputs.quiet) as watch:
+            return scanned(scenario, watch.see), None
     check_samples(scenario, outputs.samples, outputs.seed, outputs.workers)
     with Watch(outputs.quiet) as watch:
         result = pipeline.run(scenario, watch.see)

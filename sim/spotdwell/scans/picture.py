@@ -28,10 +28,19 @@ def paint(figure: Any, result: ScanRecord) -> None:
     figure.set_size_inches(7.6, 6.4)
     figure.text(0.08, 0.975, typeset(_title(result)), va="top", fontweight="bold", fontsize=9.5)
     figure.text(0.08, 0.945, typeset(_line(result)), va="top", fontsize=7.5)
-    _section(figure.add_axes((0.08, 0.57, 0.89, 0.315)), result)
-    _plan(figure, (0.08, 0.1, 0.34, 0.36), result)
-    _build_up(figure.add_axes((0.62, 0.1, 0.35, 0.36)), result)
+    paint_parts(figure, result, (0.0, 0.04, 1.0, 0.88))
     figure.text(0.08, 0.012, CAUTION, fontsize=5.5, color=FAINT)
+
+
+def paint_parts(figure: Any, result: ScanRecord, box: tuple[float, float, float, float]) -> None:
+    """Section, plan and build-up in a `box`: left, bottom, width and height as shares of the figure."""
+
+    def place(left: float, bottom: float, width: float, height: float) -> tuple[float, float, float, float]:
+        return box[0] + left * box[2], box[1] + bottom * box[3], width * box[2], height * box[3]
+
+    _section(figure.add_axes(place(0.08, 0.645, 0.89, 0.315)), result)
+    _plan(figure, place(0.08, 0.068, 0.34, 0.4), result)
+    _build_up(figure.add_axes(place(0.62, 0.068, 0.35, 0.4)), result)
 
 
 def _title(result: ScanRecord) -> str:
@@ -85,7 +94,7 @@ def _plan(figure: Any, place: tuple[float, float, float, float], result: ScanRec
     depth = 1e6 * top.depth
     x_edges, y_edges = 1e3 * record.x_edges, 1e3 * record.y_edges
     drawn = axes.pcolormesh(
-        x_edges, y_edges, depth.T, cmap="Greys", vmin=0.0, vmax=1.25 * max(depth.max(), 1.0)
+        x_edges, y_edges, depth.T, cmap="Greys", vmin=0.0, vmax=1.25 * max(depth.max(), 1.0), rasterized=True
     )
     reach = 0.5e3 * max(length, width) + max(0.05e3 * max(length, width), 0.3)
     axes.set_xlim(-reach, reach)
@@ -107,7 +116,7 @@ def _build_up(axes: Any, result: ScanRecord) -> None:
         time, unit = 1e3 * time, "ms"
     axes.plot(time, result.meets - 273.15, color=INK, linewidth=0.9, marker=".", markersize=3.0)
     axes.set_xlabel(f"time [{unit}]")
-    axes.set_ylabel("surface before the beam comes [°C]")
+    axes.set_ylabel("before the beam comes [°C]")
     low, high = float(result.meets.min()) - 273.15, float(result.meets.max()) - 273.15
     axes.set_ylim(low - 2.0, high + max(3.0, 0.1 * (high - low)))
     axes.set_title("temperature that each line meets", fontsize=8)

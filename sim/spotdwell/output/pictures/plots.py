@@ -40,8 +40,13 @@ def section_figure(result: Record, sheet: Sheet = PAGE) -> Any:
 
 def section_svg(result: Record) -> str:
     """The same as SVG, to stand in a page."""
+    return svg_of(section_figure(result))
+
+
+def svg_of(figure: Any) -> str:
+    """A figure as SVG, to stand in a page."""
     found = io.BytesIO()
-    section_figure(result).savefig(found, format="svg", metadata={"Date": None})
+    figure.savefig(found, format="svg", metadata={"Date": None})
     text = found.getvalue().decode()
     return text[text.index("<svg") :]
 
