@@ -65,13 +65,6 @@ def test_pictures_of_a_beam_at_rest_are_refused(kept, more, capsys):
     assert "a scan" in capsys.readouterr().err
 
 
-def test_a_report_of_a_scan_is_refused_before_a_file_is_written(kept, tmp_path, capsys):
-    page = tmp_path / "scan.html"
-    assert main(["report", str(kept[1]), "--html", str(page)]) == 2
-    assert "that of a scan" in capsys.readouterr().err
-    assert not page.exists()
-
-
 def without(name):
     return lambda group: group.__delitem__(name)
 
