@@ -6,7 +6,7 @@ from numpy.testing import assert_allclose
 
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.scan import Way
-from spotdwell.scans.pattern import Pattern, corner_of, course_of, joined
+from spotdwell.scans.pattern import Pattern, corner_of, course_of, joined, resting
 from spotdwell.scans.request import corner_plan, plan_of, scenario_of_scan
 
 
@@ -126,3 +126,15 @@ def test_a_corner_that_the_area_has_not_is_refused():
         corner_plan(plan, 9e-3)
     with pytest.raises(InputError, match="lines side by side"):
         corner_plan(plan_of(asked(way="spiral")), 1e-3)
+
+
+def test_spots_at_rest_take_the_places_and_the_time_of_the_lines():
+    lines = course(passes=2, line_pause=0.01)
+    spots = resting(lines, 1e-3)
+    assert spots.start.size == 8 * lines.start.size
+    assert spots.on_time == pytest.approx(lines.on_time)
+    assert spots.total_time == pytest.approx(lines.total_time)
+    assert_allclose(spots.begin, spots.end)
+    assert_allclose(spots.begin[:8, 0], -3.5e-3 + 1e-3 * np.arange(8))
+    assert_allclose(spots.begin[8:16, 0], 3.5e-3 - 1e-3 * np.arange(8))
+    assert_allclose(spots.start[1:8], spots.stop[:7])

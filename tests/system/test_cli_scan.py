@@ -36,3 +36,21 @@ def test_json_is_si(call):
 def test_a_scenario_and_settings_do_not_mix(call):
     answer = call("scan", "spot", "--on", "skin")
     assert answer.code == 2 and "one out" in answer.err
+
+
+def test_spots_at_rest_stand_beside_the_corner(call):
+    answer = call(*VERB, "--corner", "0.4 mm", "--at-rest", "--json", "--quiet")
+    assert (answer.code, answer.err) == (0, "")
+    found = json.loads(answer.out)
+    moving, rest = (found[name]["measures"] for name in ("corner", "corner_at_rest"))
+    for equal in ("energy", "total_time"):
+        assert rest[equal] == pytest.approx(moving[equal], rel=1e-9)
+    assert rest["depth_mean"] == pytest.approx(moving["depth_mean"], rel=0.2)
+    assert rest["depth_mean"] != moving["depth_mean"]
+    said = call(*VERB, "--corner", "0.4 mm", "--at-rest")
+    assert "spots at rest" in said.out and "one each 0.1 mm" in " ".join(said.out.split())
+
+
+def test_spots_at_rest_need_a_corner(call):
+    answer = call(*VERB, "--at-rest")
+    assert answer.code == 2 and "--at-rest: expected a corner beside it, got none" in answer.err

@@ -157,8 +157,9 @@ class BlockLight:
         self.columns, self._course = columns, course
         lengths = np.hypot(*(course.end - course.begin).T)
         self._speed = lengths / (course.stop - course.start)
-        fastest = max(float(self._speed.max()), 1e-12)
-        self.arrivals = _apart(course.arrivals(beam.reach), _APART * beam.radius / fastest)
+        fastest = float(self._speed.max())
+        least = _APART * beam.radius / fastest if fastest > 0.0 else 0.0
+        self.arrivals = _apart(course.arrivals(beam.reach), least)
         self.rings = self._rings_of(spreading)
 
     def _rings_of(self, spreading: float) -> tuple[Ring, ...]:

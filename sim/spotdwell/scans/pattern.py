@@ -160,3 +160,15 @@ def corner_of(course: Course, pattern: Pattern, side: float) -> Course:
         (course.begin + last[:, None] * span + shift)[kept],
         course.number[kept],
     )
+
+
+def resting(course: Course, spacing: float) -> Course:
+    """`course` with the beam at rest in the middle of each `spacing` [m] of a stroke for the time it took."""
+    takes, way = course.stop - course.start, course.end - course.begin
+    counts = np.maximum(np.round(np.hypot(*way.T) / spacing), 1.0).astype(int)
+    stroke = np.repeat(np.arange(counts.size), counts)
+    place = np.concatenate([np.arange(count) for count in counts])
+    share = takes[stroke] / counts[stroke]
+    start = course.start[stroke] + place * share
+    at = course.begin[stroke] + ((place + 0.5) / counts[stroke])[:, None] * way[stroke]
+    return Course(start, start + share, at, at, course.number[stroke])

@@ -9,7 +9,7 @@ from typing import Any
 from spotdwell.base import units
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.build import beam_of, request_of, target_of
-from spotdwell.inputs.scan import Model
+from spotdwell.inputs.scan import Model, Way
 from spotdwell.inputs.schema import UNUSED_DWELL, Scenario
 from spotdwell.inputs.shot import nothing, scenario_of_shot, scenario_with
 from spotdwell.model.columns import Geometry
@@ -17,7 +17,7 @@ from spotdwell.model.problem import Ending, Problem, Stepping
 from spotdwell.model.target import Surface
 from spotdwell.pipeline import scenario_at_path
 from spotdwell.scans.light import BlockLight, SliceLight
-from spotdwell.scans.pattern import Course, Pattern, corner_of
+from spotdwell.scans.pattern import Course, Pattern, corner_of, resting
 from spotdwell.scans.problem import (
     Setup,
     block_problem,
@@ -144,6 +144,19 @@ def corner_plan(plan: Plan, side: float) -> Plan:
     course = corner_of(plan.course, pattern, side)
     reason = f"the corner of {units.written(side, 'm')} as a block, lit at the times of the whole area"
     return replace(plan, pattern=square, course=course, model=Model.BLOCK, reasons=(reason,), cautions=())
+
+
+def rest_plan(corner: Plan) -> Plan:
+    """A `corner` of lines as spots at rest in the same places: energy and time are equal."""
+    pattern = corner.pattern
+    dwell = pattern.spacing / pattern.speed
+    spots = replace(pattern, way=Way.POINTS, speed=0.0, dwell=dwell)
+    reason = (
+        f"the same lines as spots at rest, one each {units.written(pattern.spacing, 'm')} for "
+        f"{units.display(dwell, 's', 'us')}, with no time between them"
+    )
+    course = resting(corner.course, pattern.spacing)
+    return replace(corner, pattern=spots, course=course, reasons=(*corner.reasons, reason))
 
 
 def _setup_of(scenario: Scenario) -> Setup:

@@ -10,13 +10,14 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from spotdwell.base.errors import InputError
 from spotdwell.base.units import display, parse, significant
 from spotdwell.console.progress import Watch
 from spotdwell.console.saving import Files
 from spotdwell.console.text import bullets, heading, plain_table, section, shown, unit_text, value_table
 from spotdwell.inputs.schema import Scenario
 from spotdwell.output.tables import plain
-from spotdwell.scans.request import corner_plan, plan_of
+from spotdwell.scans.request import Plan, corner_plan, plan_of, rest_plan
 from spotdwell.scans.result import ScanResult
 from spotdwell.scans.run import solved
 from spotdwell.scans.words import LAYERS, SCAN_MEASURES
@@ -34,8 +35,9 @@ def carry_out(
     as_json: bool,
     quiet: bool,
     corner: str | None = None,
+    at_rest: bool = False,
 ) -> None:
-    """Solve the scan, and its `corner` as a block beside it; print and write the files.
+    """Solve the scan, and its `corner` as a block beside it, `at_rest` too; print and write the files.
 
     Raises SpotdwellError.
     """
@@ -43,19 +45,23 @@ def carry_out(
     files.check("out", out, "h5")
     files.check("picture", picture, "picture")
     plan = plan_of(scenario)
-    square = None
+    beside: list[Plan] = []
     if corner is not None:
-        square = corner_plan(plan, parse(corner, "m", where="corner", example="1 mm"))
-        square.problem()
+        beside.append(corner_plan(plan, parse(corner, "m", where="corner", example="1 mm")))
+        beside[0].problem()
+    if at_rest:
+        if not beside:
+            raise InputError("at_rest", "a corner beside it", "none", 'Add one, such as "0.6 mm".')
+        beside.append(rest_plan(beside[0]))
     with files.stoppable():
         with Watch(quiet) as watch:
             result = solved(plan, watch.see)
-            block = solved(square, watch.see) if square else None
-        beside = _corner_plain(block) if block else {}
-        said = _corner_text(result, block) if block else []
+            blocks = [solved(one, watch.see) for one in beside]
+        more = _corner_plain(blocks)
+        said = _corner_text(result, blocks) if blocks else []
         files.finish(
             lambda: files.show(
-                lambda: plain_of(result) | beside, lambda: line(result), lambda: [*text(result), *said]
+                lambda: plain_of(result) | more, lambda: line(result), lambda: [*text(result), *said]
             ),
             (out, result.save),
             (picture, result.plot),
@@ -111,19 +117,24 @@ def plain_of(result: ScanResult) -> dict[str, Any]:
     }
 
 
-def _corner_plain(block: ScanResult) -> dict[str, Any]:
-    return {"corner": {"side": block.extent[0], "measures": dict(block.measures)}}
+def _corner_plain(blocks: list[ScanResult]) -> dict[str, Any]:
+    return {
+        name: {"side": block.extent[0], "measures": dict(block.measures)}
+        for name, block in zip(("corner", "corner_at_rest"), blocks, strict=False)
+    }
 
 
-def _corner_text(result: ScanResult, block: ScanResult) -> list[RenderableType]:
-    """The whole area's measures beside those of its corner as a block."""
+def _corner_text(result: ScanResult, blocks: list[ScanResult]) -> list[RenderableType]:
+    """The whole area's measures beside those of its corner as a block, and with spots at rest."""
     layers = tuple(f"{layer}_{place}" for layer in LAYERS for place in _PLACES)
     names = ("depth_mean", "depth_least", "depth_greatest", *layers)
-    table = plain_table(("[um]", "left"), (f"as a {result.model}", "right"), ("corner, block", "right"))
+    heads = [(text, "right") for text in ("corner, block", "spots at rest")[: len(blocks)]]
+    table = plain_table(("[um]", "left"), (f"as a {result.model}", "right"), *heads)
     for name in names:
         one = SCAN_MEASURES[name]
-        table.add_row(one.meaning, shown(one, result.measures[name]), shown(one, block.measures[name]))
-    return section(f"The corner of {display(block.extent[0], 'm', 'mm')} as a block", table)
+        table.add_row(one.meaning, *(shown(one, found.measures[name]) for found in (result, *blocks)))
+    notes = [Text(f"{blocks[1].record.notes[1]}.".capitalize())] if len(blocks) > 1 else []
+    return section(f"The corner of {display(blocks[0].extent[0], 'm', 'mm')} as a block", table, *notes)
 
 
 def _values(result: ScanResult, names: Iterable[str]) -> Table:

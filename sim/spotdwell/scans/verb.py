@@ -30,6 +30,12 @@ Coagulation = Annotated[str | None, o.option("Limits", '"100 um"', "Most coagula
 Corner = Annotated[str | None, o.option("Output", '"1 mm"', "Solve the area's corner as a block, too.")]
 
 
+AtRest = Annotated[
+    bool,
+    o.option("Output", None, "Solve the corner with spots at rest, too: equal energy and time.", "--at-rest"),
+]
+
+
 @o.takes_all_but("material", "dwell", "count", "pause", "save_times", "geometry")
 def scan_verb(
     scenario: Name = None,
@@ -47,6 +53,7 @@ def scan_verb(
     model: Model = None,
     coagulation_limit: Coagulation = None,
     corner: Corner = None,
+    at_rest: AtRest = False,
     out: o.Out = None,
     picture: o.Picture = None,
     as_json: o.Json = False,
@@ -75,4 +82,5 @@ def scan_verb(
         "model": model,
         "coagulation_limit": coagulation_limit,
     }
-    carry_out(asked_scenario(scenario, material, table, settings), out, picture, as_json, quiet, corner)
+    asked = asked_scenario(scenario, material, table, settings)
+    carry_out(asked, out, picture, as_json, quiet, corner, at_rest)
