@@ -33,7 +33,7 @@ ROOMS = {
     "catalogue": set(),
     "craters": set(),
     "evidence": {"scans", "spread"},
-    "films": set(),
+    "films": {"scans"},
     "live_page": {"cards", "maps", "pages", "reports", "sizing", "spread"},
     "maps": {"scans", "spread"},
     "pages": {"maps"},

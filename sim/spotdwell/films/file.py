@@ -108,10 +108,19 @@ def film(
     `progress` is called after every frame with the frames done and all of them. Raises InputError for an
     unknown suffix, mp4 without ffmpeg or too few saved moments, and RunError where it cannot be written.
     """
-    path = Path(path)
-    kind = film_format(path)
+    film_format(Path(path))
     check_frames(result, "the result")
-    total, pictures = len(result.snapshots), frames(result)
+    write_frames(frames(result), len(result.snapshots), Path(path), progress)
+
+
+def write_frames(
+    pictures: Iterator[Any], total: int, path: Path, progress: Callable[[int, int], None] | None = None
+) -> None:
+    """Write `pictures`, of which the first gives the colours and `total` follow, whole or not at all.
+
+    Raises as `film` does.
+    """
+    kind = film_format(path)
     with whole_file(path) as temporary:
         write = _write_gif if kind == "gif" else _write_mp4
         write(next(pictures), _counted(pictures, total, progress), total, temporary)

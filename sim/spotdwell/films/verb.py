@@ -18,11 +18,17 @@ def film_verb(
     ] = 48,
     quiet: Annotated[bool, o.option(None, None, "Print no progress.", "--quiet")] = False,
 ) -> None:
-    """Solve a scenario and film it: zones, temperatures, power and depth until all is cool.
+    """Solve a scenario and film it: zones, temperatures, power and depth until all is cool; a scan, too.
 
     Example: spotdwell film spot --out spot.gif
     """
     from spotdwell.films.shown import make
     from spotdwell.pipeline import scenario_at_path
 
-    make(scenario_at_path(scenario), out, frames, quiet)
+    found = scenario_at_path(scenario)
+    if found.scan is not None:
+        from spotdwell.films.scan_film import make_scan
+
+        make_scan(found, out, frames, quiet)
+    else:
+        make(found, out, frames, quiet)

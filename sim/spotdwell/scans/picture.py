@@ -7,12 +7,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from spotdwell.output.pictures.style import BEAM, CAUTION, EDGE, FAINT, INK, TONES, draw_file, typeset
 from spotdwell.scans.words import LAYERS
 
 if TYPE_CHECKING:
+    from spotdwell.scans.measures import Surface
     from spotdwell.scans.record import ScanRecord
+
+Array = NDArray[np.float64]
 
 _BELOW = 1.5
 """Depth shown, in that of the deepest change."""
@@ -54,16 +58,32 @@ def _line(result: ScanRecord) -> str:
 
 
 def _section(axes: Any, result: ScanRecord) -> None:
-    """Depth and layers across the lines, half way along them; the depths are drawn larger."""
+    """Depth and layers across the lines, half way along them, and what the tones are."""
     from matplotlib.patches import Patch
 
-    top = result.surface
+    paint_layers(axes, result.surface, room_of(result.surface, result.extent[1]), result.places)
+    names = ["coagulated", "dried", "charred"]
+    patches = [Patch(facecolor=TONES[one].colour, hatch=TONES[one].hatch) for one in names]
+    axes.legend(
+        patches, names, loc="lower center", bbox_to_anchor=(0.5, 1.0), ncols=3, frameon=False, fontsize=7.5
+    )
+
+
+def room_of(top: Surface, width: float) -> tuple[float, float]:
+    """How far from the middle across an area of a `width` [m] is drawn [m], and how deep [um]."""
+    half = 0.5 * width
+    reach, row = half + max(0.1 * half, 0.3e-3), int(np.abs(top.x).argmin())
+    shown = np.abs(top.y) <= reach
+    deepest = 1e6 * float(np.max((top.depth + top.layers["coagulation"])[row, shown]))
+    return reach, _BELOW * max(deepest, 20.0)
+
+
+def paint_layers(axes: Any, top: Surface, room: tuple[float, float], places: Array) -> None:
+    """Crater and layers across the lines in a `room`; the depths are drawn larger."""
     row = int(np.abs(top.x).argmin())
     y, depth = 1e3 * top.y, 1e6 * top.depth[row]
     below = {name: depth + 1e6 * one[row] for name, one in top.layers.items()}
-    half = 0.5 * result.extent[1]
-    shown = np.abs(top.y) <= half + max(0.1 * half, 0.3e-3)
-    lowest = _BELOW * max(float(np.max(below["coagulation"][shown])), 20.0)
+    shown, lowest = np.abs(top.y) <= room[0], room[1]
     axes.axhspan(0.0, 2.0 * lowest, color=TONES["untouched"].colour, linewidth=0, zorder=0)
     for name in reversed(LAYERS):
         tone = TONES[LAYERS[name]]
@@ -72,18 +92,13 @@ def _section(axes: Any, result: ScanRecord) -> None:
         )
     axes.fill_between(y, 0.0, depth, color=TONES["air"].colour, linewidth=0, zorder=3)
     axes.plot(y, depth, color=EDGE, linewidth=0.8, zorder=4)
-    places = 1e3 * np.unique(result.places.round(9))
-    axes.plot(places, np.full(places.size, -0.04 * lowest), "|", color=BEAM, markersize=4, clip_on=False)
+    marks = 1e3 * np.unique(places.round(9))
+    axes.plot(marks, np.full(marks.size, -0.04 * lowest), "|", color=BEAM, markersize=4, clip_on=False)
     axes.set_xlim(y[shown][0], y[shown][-1])
     axes.set_ylim(lowest, -0.08 * lowest)
     axes.set_xlabel("across the lines [mm] (their axes: red ticks)")
     axes.set_ylabel("depth [µm]")
     axes.spines[["top", "right"]].set_visible(False)
-    names = ["coagulated", "dried", "charred"]
-    patches = [Patch(facecolor=TONES[one].colour, hatch=TONES[one].hatch) for one in names]
-    axes.legend(
-        patches, names, loc="lower center", bbox_to_anchor=(0.5, 1.0), ncols=3, frameon=False, fontsize=7.5
-    )
 
 
 def _plan(figure: Any, place: tuple[float, float, float, float], result: ScanRecord) -> None:

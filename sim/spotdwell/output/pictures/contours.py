@@ -171,9 +171,13 @@ def paint_temperatures(axes: Any, section: Section, view: View) -> None:
         if celsius.max() < LEVELS[0]:
             continue
         mesh = np.broadcast_to(across, depth.shape), depth
-        painted = axes.contourf(*mesh, celsius, levels=LEVELS, colors=colours, extend="both")
-        painted.set_clip_path(whole)
+        shade(axes, mesh, celsius).set_clip_path(whole)
     paint_crater(axes, section, view)
+
+
+def shade(axes: Any, mesh: tuple[Array, Array], celsius: Array) -> Any:
+    """Temperatures [degC] over a mesh in the colours of `LEVELS`; returns what was painted."""
+    return axes.contourf(*mesh, celsius, levels=LEVELS, colors=_colours(), extend="both")
 
 
 def write_scale(figure: Any, place: tuple[float, float, float, float], sheet: Sheet) -> None:
