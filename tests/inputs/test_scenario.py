@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from spotdwell import library
-from spotdwell.base import foreign
+from spotdwell.base import foreign, units
 from spotdwell.base.errors import InputError
 from spotdwell.inputs.build import beam_of, cautions_of, exposure_of, problem_of, request_of, target_of
 from spotdwell.inputs.read import (
@@ -193,3 +193,12 @@ def test_a_problem_in_python_needs_no_toml_and_no_pydantic() -> None:
     code = "import sys, spotdwell.model.problem; print({'pydantic', 'tomllib', 'pint'} & set(sys.modules))"
     found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert found.stdout.strip() == "set()"
+
+
+def test_an_interrupt_while_a_table_is_written_stays_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    def interrupt(*_: Any) -> str:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(units, "written", interrupt)
+    with pytest.raises(KeyboardInterrupt):
+        scenario_text(shipped_scenario("spot"))

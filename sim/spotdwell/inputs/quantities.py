@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, GetJsonSchemaHandler
-from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+from pydantic_core import CoreSchema, PydanticCustomError, PydanticSerializationError, core_schema
 
 from spotdwell.base import units
 from spotdwell.base.errors import InputError
@@ -23,6 +23,15 @@ class Table(BaseModel):
     """A TOML table: frozen, and no key beyond those it names."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
+
+    def model_dump(self, *arguments: Any, **options: Any) -> dict[str, Any]:
+        """As pydantic does, but an interrupt stays one: there it comes out as a fault of the model."""
+        try:
+            return super().model_dump(*arguments, **options)
+        except PydanticSerializationError as error:
+            if isinstance(error.__cause__, KeyboardInterrupt):
+                raise error.__cause__ from None
+            raise
 
 
 @dataclass(frozen=True)
