@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import importlib
 import os
+import shutil
+import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import numpy as np
@@ -146,3 +149,44 @@ def test_a_later_shot_loads_no_compiler(slab):
         env={name: value for name, value in os.environ.items() if name != "NUMBA_DISABLE_JIT"},
     )
     assert "LOADED []" in done.stdout, done.stderr
+
+
+def living_in_group(group: int) -> list[str]:
+    """Processes of a group that still run; ended ones that nobody has waited for (Z) do not count."""
+    table = subprocess.run(["ps", "-eo", "pgid=,stat=,args="], capture_output=True, text=True, check=True)
+    rows = (line.split(None, 2) for line in table.stdout.splitlines())
+    return [row[2] for row in rows if row[0] == str(group) and not row[1].startswith("Z")]
+
+
+@pytest.mark.skipif(shutil.which("ps") is None, reason="needs ps")
+@pytest.mark.parametrize("by", ["terminal", "system"])
+def test_a_command_that_is_stopped_while_it_compiles_leaves_nothing(slab, tmp_path, by):
+    kept = tmp_path / "kept"
+    process = subprocess.Popen(
+        [*COMMAND, "run", str(slab)],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env=os.environ | {"NUMBA_CACHE_DIR": str(kept), "NUMBA_DISABLE_JIT": "0"},
+        start_new_session=True,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
+    )
+    try:
+        assert process.stderr.readline().strip() == COMPILING
+        time.sleep(1.5)  # both processes are at work
+        if by == "terminal":
+            os.killpg(process.pid, signal.SIGINT)  # the whole group gets it
+        else:
+            process.kill()
+        out, err = process.communicate(timeout=20)
+    finally:
+        process.kill()
+    assert out == ""
+    if by == "terminal":
+        assert process.returncode == 130
+        assert "Stopped" in err and "Traceback" not in err
+    waited = time.monotonic() + 20.0
+    while living_in_group(process.pid) and time.monotonic() < waited:
+        time.sleep(0.1)
+    assert living_in_group(process.pid) == []
+    assert [path for path in kept.rglob("*") if path.is_file()] == []

@@ -16,6 +16,7 @@ from typing import Any, TypeVar
 
 from spotdwell.base.errors import RunError
 from spotdwell.base.system import interrupts_held
+from spotdwell.kernels.sharing import cores as cores
 
 Task = TypeVar("Task")
 Found = TypeVar("Found")
@@ -24,13 +25,6 @@ Progress = Callable[[int, int, float], None]
 """Told after each run: how many are done, of how many, and the seconds left."""
 
 _THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS")
-
-
-def cores() -> int:
-    """Cores that this process may use."""
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
 
 
 def run_all(

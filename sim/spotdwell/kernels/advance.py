@@ -54,7 +54,7 @@ def meets(time, step, event):
     return time + step >= event - 1e-9 * step
 
 
-@inner
+@inner(apart=1)
 def _shine(mesh, media, still, state, work, rules, span, power, lit, budget, tally):
     """Absorb the beam; returns the longest step that it allows [s]."""
     if span.power == 0.0:

@@ -43,7 +43,7 @@ def _deepest(top, end, before, temperature, limit):
     return k
 
 
-@inner
+@inner(apart=3)
 def change_tissue(mesh, media, still, state, work, last, step, elapsed, initial, ambient_rise, booked):
     """Change every column after conduction (eq. 7 to 14, 21), take away what leaves and move the fronts.
 

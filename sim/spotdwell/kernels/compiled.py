@@ -22,15 +22,22 @@ ONE = np.uint64(1)
 Kernel = Callable[..., Any]
 BORROWED: dict[str, Any] = {"error_model": "numpy", "_nrt": False}
 """Kernels own no memory: to count who uses an array, at each slice, took three tenths of a march."""
-INNER: list[tuple[Kernel, dict[str, Any]]] = []
+INNER: dict[Kernel, dict[str, Any]] = {}
 """Inner kernels with their options, of which the compiler is told once it is loaded."""
+APART: dict[Kernel, int] = {}
+"""Inner kernels that are compiled apart, with how many numbers (float64) each returns."""
 
 
-def inner(kernel: Kernel | None = None, **options: Any) -> Any:
-    """`kernel`, compiled into those that call it; `options` are the compiler's."""
+def inner(kernel: Kernel | None = None, apart: int = 0, **options: Any) -> Any:
+    """`kernel`, compiled into those that call it; `options` are the compiler's.
+
+    One that returns so many numbers `apart` is compiled by itself where the outermost kernel calls it.
+    """
 
     def told(one: Kernel) -> Kernel:
-        INNER.append((one, BORROWED | options))
+        INNER[one] = BORROWED | options
+        if apart:
+            APART[one] = apart
         return one
 
     return told if kernel is None else told(kernel)

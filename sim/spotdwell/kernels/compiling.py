@@ -6,18 +6,26 @@ The one file that loads the compiler, and it does so where something is compiled
 from __future__ import annotations
 
 import gc
+from collections import deque
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from typing import Any
+from functools import wraps
+from itertools import islice
+from typing import Any, TypeVar, cast
 
+from spotdwell.kernels.apart import Piece, apart_in, declared, parted
 from spotdwell.kernels.compiled import BORROWED, INNER, Kernel, flat
-from spotdwell.kernels.keeping import ENTRY, Code
+from spotdwell.kernels.keeping import ENTRY, Code, stamp
+from spotdwell.kernels.sharing import Second, second_process, taken
 
+Function = TypeVar("Function", bound=Callable[..., Any])
 Hear = Callable[[int, bool], None]
 """Gets how many of our functions were compiled so far, and whether they will be kept."""
 
 _ALONE: dict[str, Any] = BORROWED | {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
 """Without what the compiler makes for calls from Python and C: `_entry` is in its place."""
+_ROOM = 2**17 + 2**10
+"""Words of stack: a little more than a block of a mebibyte has, so that one of two is taken."""
 _hearing: list[Hear] = []
 _told = 0
 """Inner kernels of which the compiler was told."""
@@ -34,8 +42,11 @@ def heard(hear: Hear) -> Iterator[None]:
 
 
 @contextmanager
-def telling(kept: bool) -> Iterator[None]:
-    """Tell those who hear of each function that is compiled in the context."""
+def telling(kept: bool, second: Second | None = None) -> Iterator[Callable[[int], None]]:
+    """Tell those who hear of each function that is compiled in the context, by the `second` process too.
+
+    Yields what tells of so many more.
+    """
     from numba.core import event
 
     count = 0
@@ -44,7 +55,7 @@ def telling(kept: bool) -> Iterator[None]:
         nonlocal count
         count += more
         for hear in _hearing:
-            hear(count, kept)
+            hear(count + (second.count if second else 0), kept)
 
     class Ear(event.Listener):
         def on_start(self, event: Any) -> None:
@@ -56,7 +67,7 @@ def telling(kept: bool) -> Iterator[None]:
                 tell(1)
 
     with event.install_listener("numba:compile", Ear()):
-        yield
+        yield tell
 
 
 def _is_ours(event: Any) -> bool:
@@ -71,33 +82,127 @@ def called(kernel: Kernel) -> Kernel:
     def call(*arguments: Any) -> Any:
         return kernel(*arguments)
 
-    _tell_compiler()
+    load()
     compiled: Kernel = njit(**BORROWED)(call)
     return compiled
 
 
-def compiled(kernel: Kernel, arguments: tuple[Any, ...], kept: bool) -> Code:
-    """Machine code of `kernel` for `arguments` of these types; those who hear learn whether it is `kept`."""
-    from numba import njit, typeof
+def with_room(function: Function) -> Function:
+    """A `function` that has room for all the calls within it from the start.
 
+    Python keeps calls in blocks of 16 KiB: it asks the system for one when a call needs it and gives it back
+    when that returns. A compiler at work goes to and fro over the edge of a block: that took up to a fifth of
+    the time. A call that says that it needs a large block itself gets one, and leaves the rest of it.
+    """
+
+    def call(*arguments: Any) -> Any:
+        return function(*arguments)
+
+    call.__code__ = call.__code__.replace(co_stacksize=_ROOM)
+    return cast("Function", wraps(function)(call))
+
+
+@with_room
+def compiled(kernel: Kernel, arguments: tuple[Any, ...], kept: bool) -> Code:
+    """Machine code of `kernel` for `arguments` of these types; those who hear learn whether it is `kept`.
+
+    A second process helps with what is compiled apart. Raises TypeError if such a kernel does not return what
+    was declared of it.
+    """
     for hear in _hearing:  # before the compiler itself is loaded
         hear(0, kept)
-    _tell_compiler()
-    dispatcher: Any = njit(**_ALONE)(kernel)
-    types = tuple(typeof(one) for one in arguments)  # type: ignore[no-untyped-call]
-    generator = dispatcher.targetctx.codegen()
-    with telling(kept), _unloaded(generator, kernel.__qualname__):
+    module = kernel.__module__ if apart_in(kernel) else ""
+    with second_process(module, stamp(kernel.__code__.co_filename)) as second, _uncollected():
+        from numba import typeof
+
+        load()
+        pieces: deque[Piece] = deque()
+
+        def offer(piece: Piece) -> None:
+            pieces.append(piece)
+            if len(pieces) == len(apart_in(kernel)):
+                second.share(pieces)
+
+        types = tuple(typeof(one) for one in arguments)  # type: ignore[no-untyped-call]
+        with telling(kept, second) as tell:
+            found = _optimized(parted(kernel, offer), types)
+            objects = [_object(found.library._final_module), _object(_entry(found.fndesc))]
+            while second.is_busy or pieces:
+                if piece := taken(pieces.popleft):
+                    objects.append(piece_compiled(piece))
+                else:
+                    gc.collect(0)  # while there is time for it
+                    second.wait()
+                    tell(0)
+    return Code(str(found.fndesc.restype), (*objects, *second.objects))
+
+
+def piece_compiled(piece: Piece) -> bytes:
+    """Object file of a `piece`."""
+    found = _optimized(piece.kernel, piece.types)
+    if (result := found.fndesc.restype) != declared(piece.kernel):
+        name = piece.kernel.__qualname__
+        raise TypeError(f"{name} returns {result}, and is declared to return {declared(piece.kernel)}")
+    module = found.library._final_module
+    module.get_function(found.fndesc.llvm_func_name).name = piece.symbol
+    return _object(module)
+
+
+def load() -> None:
+    """Load the compiler, and tell it of the inner kernels that it does not know yet."""
+    global _told
+    from numba.core.registry import cpu_target
+    from numba.extending import register_jitable
+
+    if not _told:
+        _teach_flat()
+    for kernel, options in islice(INNER.items(), _told, None):
+        register_jitable(**_ALONE | options)(kernel)
+    _told = len(INNER)
+    cpu_target.typing_context.refresh()
+    cpu_target.target_context.refresh()
+
+
+def _optimized(kernel: Kernel, types: tuple[Any, ...]) -> Any:
+    """What the compiler knows of a `kernel` with all that it calls, for arguments of these types."""
+    from numba import njit
+
+    dispatcher: Any = njit(**_ALONE | INNER.get(kernel, {}))(kernel)
+    with _unloaded(dispatcher.targetctx.codegen(), kernel.__qualname__):
         dispatcher.compile(types)
-    found = dispatcher.overloads[types]
-    parts = (found.library._final_module, _entry(found.fndesc, dispatcher.targetctx))
-    return Code(str(found.fndesc.restype), tuple(generator._tm.emit_object(part) for part in parts))
+    return dispatcher.overloads[types]
+
+
+def _object(module: Any) -> bytes:
+    """Object file of an optimized `module`."""
+    machine_code: bytes = _context().codegen()._tm.emit_object(module)
+    return machine_code
+
+
+def _context() -> Any:
+    """The compiler's view of this machine."""
+    from numba.core.registry import cpu_target
+
+    return cpu_target.target_context
+
+
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """Leave rings among what the compiler makes for later: they live as long as it does."""
+    collects = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collects:
+            gc.enable()
 
 
 @contextmanager
 def _unloaded(generator: Any, outermost: str) -> Iterator[None]:
     """Have functions optimized in the context, and not each made into machine code of which nobody calls any.
 
-    That took a sixth of the time. Rings among what a compiler makes are left for later: they live as long.
+    That took a sixth of the time.
     """
     from numba.core.codegen import JITCodeLibrary
 
@@ -114,27 +219,24 @@ def _unloaded(generator: Any, outermost: str) -> Iterator[None]:
             self._ensure_finalized()  # type: ignore[no-untyped-call]
             return 0
 
-    usual, collects = generator._library_class, gc.isenabled()
+    usual = generator._library_class
     generator._library_class = Unloaded
     generator.set_env = lambda name, environment: None
-    gc.disable()
     try:
         yield
     finally:
         generator._library_class = usual
         del generator.set_env
-        if collects:
-            gc.enable()
 
 
-def _entry(kernel: Any, context: Any) -> Any:
+def _entry(kernel: Any) -> Any:
     """The function that takes words, eight bytes each, and hands them to a `kernel` as it wants them.
 
     It is all that Python needs: what the compiler makes for that takes each array apart again at every call.
     """
     from llvmlite import binding, ir
 
-    word, byte = ir.IntType(64), ir.IntType(8)
+    context, word, byte = _context(), ir.IntType(64), ir.IntType(8)
     module = ir.Module(ENTRY)
     module.triple, module.data_layout = binding.get_process_triple(), str(context.codegen().target_data)
     called = ir.Function(
@@ -161,18 +263,6 @@ def _as(build: Any, value: Any, kind: Any) -> Any:
     if isinstance(kind, ir.DoubleType):
         return build.bitcast(value, kind)
     return value if kind.width == value.type.width else build.trunc(value, kind)
-
-
-def _tell_compiler() -> None:
-    """Tell the compiler of the inner kernels that it does not know yet."""
-    global _told
-    from numba.extending import register_jitable
-
-    if not _told:
-        _teach_flat()
-    for kernel, options in INNER[_told:]:
-        register_jitable(**_ALONE | options)(kernel)
-    _told = len(INNER)
 
 
 def _teach_flat() -> None:

@@ -105,7 +105,7 @@ def _stage(into, newer, start, slope, o, row, a, b, c, d, e, there, ot, inverse,
         there[ot + k] = fresh * inverse[oi + k]
 
 
-@inner
+@inner(apart=2)
 def super_step(mesh, still, floor, last, lit, work, step, stages):
     """March enthalpy over `step` [s] with an odd number of RKL2 `stages` (eq. 17), into `work.current`.
 

@@ -48,7 +48,7 @@ class Kept:
 
     @cached_property
     def _stamp(self) -> str:
-        return _stamp(self._source)
+        return stamp(self._source)
 
     def read(self) -> Code | None:
         """What is kept; None where nothing is, or where it is damaged or of other sources."""
@@ -147,7 +147,7 @@ def _machine() -> str:
     return "\n".join((*parts, *(version(name) for name in ("numba", "llvmlite", "numpy"))))
 
 
-def _stamp(source: str) -> str:
+def stamp(source: str) -> str:
     """What tells one state of a source and of the files beside it from another: contents, not dates."""
     found = sorted(Path(source).parent.glob("*.py"))
     states = tuple((str(path), path.stat().st_mtime_ns, path.stat().st_size) for path in found)

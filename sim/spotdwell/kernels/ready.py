@@ -201,7 +201,7 @@ def fastest_rate(mesh, still, floor, last, work):
     return fastest
 
 
-@inner
+@inner(apart=1)
 def make_ready(mesh, media, still, surround, state, lit, last, work, margin):
     """Lay out all that conduction over a step needs; returns the highest relaxation rate [1/s].
 
