@@ -82,12 +82,12 @@ def seen(monkeypatch):
             super().__init__(process)
             seconds.append(self)
 
-    def compiled(piece, compile=compiling.piece_compiled):
+    def compiled(piece, compile=compiling.piece_object):
         own.append(piece.kernel.__name__)
         return compile(piece)
 
     monkeypatch.setattr(sharing, "Second", Seen)
-    monkeypatch.setattr(compiling, "piece_compiled", compiled)
+    monkeypatch.setattr(compiling, "piece_object", compiled)
     return seconds, own
 
 

@@ -10,7 +10,9 @@ from importlib import import_module
 from typing import Any
 
 from spotdwell.kernels import keeping
-from spotdwell.kernels.compiling import heard, load, piece_compiled, telling, with_room
+from spotdwell.kernels.compiling import heard, telling
+from spotdwell.kernels.objects import load, piece_object
+from spotdwell.kernels.room import uncollected, with_room
 
 
 @with_room
@@ -30,10 +32,10 @@ def main(module: str, stamp: str) -> None:
         if keeping.stamp(str(import_module(module).__file__)) != stamp:
             return
         load()
-        with heard(lambda count, kept: answer(count)), telling(kept=True):
+        with heard(lambda count, kept: answer(count)), telling(kept=True), uncollected():
             while True:
                 try:
                     piece = pickle.load(sys.stdin.buffer)
                 except EOFError:
                     return
-                answer(piece_compiled(piece))
+                answer(piece_object(piece))
