@@ -40,10 +40,11 @@ def march(values):
     total, least = both(values)
     return fused(total, least, 1.0 / 3.0) + fused(least, total, swell(1.0))
 """
-EXIT, GARBAGE, NEVER = (
+EXIT, GARBAGE, NEVER, HANGS = (
     "import os, pickle, sys; pickle.load(sys.stdin.buffer); os._exit(9)",
     "import sys; sys.stdin.buffer.read(1); print('not what was asked for', flush=True)",
     "raise SystemExit(3)",
+    "import time; time.sleep(600.0)",
 )
 
 
@@ -113,12 +114,13 @@ def test_both_processes_make_code_that_gives_the_same_numbers(made, seen, monkey
     assert told[-1] > seconds[1].count
 
 
-@pytest.mark.parametrize("start", [EXIT, GARBAGE, NEVER])
+@pytest.mark.parametrize("start", [EXIT, GARBAGE, NEVER, HANGS])
 def test_a_second_process_that_fails_leaves_its_piece_to_the_first(made, seen, monkeypatch, values, start):
     monkeypatch.setattr(sharing, "cores", lambda: 1)
     alone = made()(values)
     monkeypatch.setattr(sharing, "cores", lambda: 2)
     monkeypatch.setattr(sharing, "_START", start)
+    monkeypatch.setattr(sharing, "_PATIENCE", 0.5)
     assert made()(values) == alone
     assert sorted(seen[1][2:]) == ["both", "fused"] and seen[0][1].objects == []
 

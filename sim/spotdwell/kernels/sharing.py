@@ -28,6 +28,8 @@ main(module, stamp)
 """
 _MOMENT = 0.1
 """Between looks at how far the second process is [s]."""
+_PATIENCE = 30.0
+"""For which the first process waits in all, with nothing left to do itself [s]."""
 
 
 def cores() -> int:
@@ -54,6 +56,7 @@ class Second:
         self.count = 0
         """Functions that it compiled so far."""
         self._process = process
+        self._patience = _PATIENCE
         self._thread = threading.Thread(daemon=True)
 
     @property
@@ -62,8 +65,11 @@ class Second:
         return self._thread.is_alive()
 
     def wait(self) -> None:
-        """Wait for a moment, or until it is done."""
+        """Wait for a moment, or until it is done; end it once patience is."""
         self._thread.join(_MOMENT)
+        self._patience -= _MOMENT
+        if self._patience < 0.0 and self._process is not None:
+            self._process.kill()
 
     def share(self, pieces: deque[Piece]) -> None:
         """Have it compile `pieces` from the last one on, until none is left; one that it fails at stays."""
