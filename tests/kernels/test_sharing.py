@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import multiprocessing
 import shutil
 import subprocess
 import sys
@@ -136,6 +137,19 @@ def test_without_a_python_to_start_this_process_does_all(two_cores, made, seen, 
     monkeypatch.setattr(sys, "executable", name)
     made()(values)
     assert len(seen[1]) == 2
+
+
+@pytest.mark.parametrize("place", ["a worker", "another program"])
+def test_no_process_is_started_in_a_worker_or_from_within_another_program(two_cores, monkeypatch, place):
+    started = sharing._started("spotdwell.kernels.books", "")
+    assert started is not None
+    started.kill()
+    started.communicate()
+    if place == "a worker":
+        monkeypatch.setattr(multiprocessing, "parent_process", lambda: "another")
+    else:
+        monkeypatch.setattr(sys, "frozen", True, raising=False)
+    assert sharing._started("spotdwell.kernels.books", "") is None
 
 
 @pytest.mark.parametrize("count", [1, 2])

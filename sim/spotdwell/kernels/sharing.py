@@ -115,7 +115,7 @@ def _started(module: str, stamp: str) -> Popen[bytes] | None:
     import multiprocessing
     import subprocess
 
-    is_python = Path(sys.executable or "").name.startswith("python") and not hasattr(sys, "frozen")
+    is_python = Path(sys.executable or "").name.lower().startswith("python") and not hasattr(sys, "frozen")
     if not module or cores() < 2 or multiprocessing.parent_process() is not None or not is_python:
         return None
     try:
