@@ -6,9 +6,9 @@ import math
 import numpy as np
 import pytest
 
-from spotdwell.kernels import absorb, books, change, conduct, ready
+from spotdwell.kernels import absorb, books, change, conduct, implicit, ready
 from spotdwell.kernels.entry import called
-from spotdwell.kernels.slots import BOOKED, MASS, Term
+from spotdwell.kernels.slots import BOOKED, MASS, Tally, Term
 from spotdwell.model.beam import Beam
 from spotdwell.model.columns import lattice, rings, slab
 from spotdwell.model.exposure import steady
@@ -109,6 +109,14 @@ class Bench:
         self.open()
         floor, lit = self.state.floor, np.full_like(self.lit, self.problem.grid.depth.size)
         return super_step(self.mesh, self.still, floor, self.last, lit, self.work, step, stages)
+
+    def conduct_apart(self, step):
+        """The same by implicit stages down the columns and along the rows."""
+        self.open()
+        tally = np.zeros(len(Tally))
+        tally[Tally.PENDING] = step
+        implicit.conduct_apart(self.still, self.state.floor, self.last, self.work, tally, self.mesh)
+        return tally[Tally.LOST], tally[Tally.BELOW]
 
     def gain(self, heat=0.0):
         """Open a step and give each cell of column 0 its gain of enthalpy [J/m3], as conduction would."""

@@ -11,6 +11,7 @@ from spotdwell.kernels.change import change_tissue
 from spotdwell.kernels.compiled import inner
 from spotdwell.kernels.conduct import EULER, longest_super_step, stages_for, super_step
 from spotdwell.kernels.entry import outer
+from spotdwell.kernels.implicit import SWEEPS
 from spotdwell.kernels.ready import make_ready
 from spotdwell.kernels.slots import LEDGER, TERMS, Row, Tally, Term
 
@@ -106,10 +107,25 @@ def _book(mesh, rules, span, power, sent, budget, step, lost, below, stored, boo
 
 
 @inner
-def _record(span, initial, state, tally, booked, row):
-    """Write what is recorded of a step; returns whether a column has none of its cells left."""
-    deepest, perforated, cells = 0.0, False, state.temperature.shape[1]
-    for i in range(state.front.size):
+def _resting(state, work, last):
+    """Heat that columns which rest hold [J], their highest rise [K] and their deepest front [m]."""
+    stored, peak, deepest = 0.0, 0.0, 0.0
+    for i in range(last.size):
+        if last[i] < 0:
+            stored += work.stored[i]
+            peak = max(peak, work.warmest[i])
+            deepest = max(deepest, state.front[i])
+    return stored, peak, deepest
+
+
+@inner
+def _record(mesh, span, initial, state, deepest, tally, booked, row):
+    """Write what is recorded of a step, with the `deepest` front of columns that rest [m].
+
+    Returns whether a column that marches has none of its cells left.
+    """
+    perforated, cells = False, state.temperature.shape[1]
+    for i in mesh.marching:
         deepest = max(deepest, state.front[i])
         perforated = perforated or state.floor[i] >= cells
     floor = state.floor[span.axis]
@@ -123,48 +139,56 @@ def _record(span, initial, state, tally, booked, row):
 
 @outer
 def advance(
-    mesh, media, still, surround, state, work, rules, span, light, last, lit, budget, tally, booked, rows,
+    media, still, surround, state, work, last, lit, budget, tally, booked, rows, mesh, rules, span, light,
 ):  # fmt: skip
     """March on, at most to the next event; returns how many steps it took, or -1 if the step collapsed.
 
     `light` says what falls. A step under light that moves is as long as the one before allows, or if that is
     too long as what falls in it allows, and gets what falls in it on average. Comes back after so many cell
     updates as `span` says, when all is cool or a column is through, and once `rows` are full, in which it
-    records each step (`slots.Row`).
+    records each step (`slots.Row`); and in the midst of a step in the dark whose conduction would take more
+    stages than `rules` allow: `tally` tells of it, and what came back from `implicit.conduct_apart` goes in.
     `tally` (`slots.Tally`) and `booked` (`slots.Term`, mass behind) go on from call to call.
     """
     taken, updates, initial, ahead = 0, 0, surround.initial, rules.scanning
     moves, sent = light.sent.size > 1, light.sent[0]
     power = work.falling if moves else light.power[0]
+    held, warmest, deepest = _resting(state, work, last)
     if tally[Tally.EXPLICIT] == 0.0:
         rate = make_ready(mesh, media, still, surround, state, lit, last, work, 0)
         tally[Tally.EXPLICIT] = 1.0 / max(rate, SLOWEST_RATE)
     while taken < rows.shape[0]:
         time, explicit = tally[Tally.TIME], tally[Tally.EXPLICIT]
-        step, guessed = 0.0, moves
-        if guessed:
-            step = even_step(time, span.edge, span.event, ahead, explicit, rules.growth, rules.largest)
-        while True:
-            if moves:
-                sent = falling(mesh, light, time, step, power)
-            limit = _shine(mesh, media, still, state, work, rules, span, power, lit, budget, tally)
-            if step > 0.0 and (not guessed or limit >= LEAST_LIMIT * step):
+        if tally[Tally.PENDING] > 0.0:
+            step, stages, lost, below = tally[Tally.PENDING], SWEEPS, tally[Tally.LOST], tally[Tally.BELOW]
+            tally[Tally.PENDING] = 0.0
+        else:
+            step, guessed = 0.0, moves
+            if guessed:
+                step = even_step(time, span.edge, span.event, ahead, explicit, rules.growth, rules.largest)
+            while True:
+                if moves:
+                    sent = falling(mesh, light, time, step, power)
+                limit = _shine(mesh, media, still, state, work, rules, span, power, lit, budget, tally)
+                if step > 0.0 and (not guessed or limit >= LEAST_LIMIT * step):
+                    break
+                step = even_step(time, span.edge, span.event, limit, explicit, rules.growth, rules.largest)
+                if not guessed:
+                    break
+                guessed = False
+            tally[Tally.NEXT], ahead = step, limit
+            margin = stages_for(step, explicit) // 2 + 2
+            explicit = 1.0 / max(
+                make_ready(mesh, media, still, surround, state, lit, last, work, margin), SLOWEST_RATE
+            )
+            step = min(step, longest_super_step(explicit))
+            if time + step <= time:
+                return -1
+            stages = 1 if moves and step <= EULER * explicit else stages_for(step, explicit)
+            if stages > rules.most_stages and span.power == 0.0:
+                tally[Tally.EXPLICIT], tally[Tally.PENDING] = explicit, step
                 break
-            step = even_step(time, span.edge, span.event, limit, explicit, rules.growth, rules.largest)
-            if not guessed:
-                break
-            guessed = False
-        tally[Tally.NEXT], ahead = step, limit
-        margin = stages_for(step, explicit) // 2 + 2
-        explicit = 1.0 / max(
-            make_ready(mesh, media, still, surround, state, lit, last, work, margin), SLOWEST_RATE
-        )
-        step = min(step, longest_super_step(explicit))
-        after = time + step
-        if after <= time:
-            return -1
-        stages = 1 if moves and step <= EULER * explicit else stages_for(step, explicit)
-        lost, below = super_step(mesh, still, state.floor, last, lit, work, step, stages)
+            lost, below = super_step(mesh, still, state.floor, last, lit, work, step, stages)
         marched = 0
         for i in mesh.marching:
             marched += last[i] - state.floor[i]
@@ -173,11 +197,12 @@ def advance(
             mesh, media, still, state, work, last, step, _damage_due(rules, met, step, tally),
             initial, surround.ambient - initial, booked,
         )  # fmt: skip
+        peak = max(peak, warmest)
         rest(mesh, media, state, power, step, rules.clearing)
-        _book(mesh, rules, span, power, sent, budget, step, lost, below, stored, booked)
+        _book(mesh, rules, span, power, sent, budget, step, lost, below, held + stored, booked)
         updates += stages * marched
         tally[Tally.TIME], tally[Tally.STEP], tally[Tally.EXPLICIT] = (
-            span.event if met else after,
+            span.event if met else time + step,
             step,
             explicit,
         )
@@ -186,7 +211,7 @@ def advance(
         tally[Tally.STEPS] += 1.0
         tally[Tally.STAGES] += stages
         tally[Tally.UPDATES] += stages * marched
-        perforated = _record(span, initial, state, tally, booked, rows[taken])
+        perforated = _record(mesh, span, initial, state, deepest, tally, booked, rows[taken])
         taken += 1
         if met or perforated or peak + initial < span.cool or updates >= span.most_updates:
             break

@@ -49,8 +49,7 @@ def change_tissue(mesh, media, still, state, work, last, step, elapsed, initial,
 
     Damage is added up for the `elapsed` time since it last was [s]; 0 leaves it to a later step. Adds latent,
     vented, reaction, carried and blood heat [J] and removed mass [kg] to `booked`. Returns the heat that what
-    is left holds [J], its highest rise [K], and most cells that a front moved over; columns that rest hold
-    what they did.
+    is left of columns that march holds [J], its highest rise [K], and most cells that a front moved over.
     """
     # Arrays are taken out of their tuples once: to hand a tuple of thirty on costs more than a column's work.
     cell, layer, edges, inverse_height = mesh.cell, mesh.layer, mesh.edges, mesh.inverse_height
@@ -169,7 +168,7 @@ def change_tissue(mesh, media, still, state, work, last, step, elapsed, initial,
         stored[i] = area * (heat_above + heat_still)
         warmest_of[i] = max(peak_still, highest(temperature[through:split]))
     total, peak = 0.0, 0.0
-    for i in range(last.size):
+    for i in mesh.marching:
         total += stored[i]
         peak = max(peak, warmest_of[i])
     return total, peak, moved

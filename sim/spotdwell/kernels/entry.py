@@ -12,6 +12,7 @@ import os
 import struct
 import threading
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 from weakref import ref
 
@@ -37,6 +38,13 @@ def outer(kernel: Kernel) -> Kernel:
     return kernel if _is_interpreted() else Entry(kernel)
 
 
+def bound(kernel: Kernel, *arguments: Any) -> Kernel:
+    """`kernel` with its first `arguments`, whose arrays stay where they are: described once for all calls."""
+    if isinstance(kernel, Entry):
+        return _Bound(kernel, arguments)
+    return partial(kernel, *arguments)
+
+
 def called(kernel: Kernel) -> Kernel:
     """An inner `kernel`, compiled by itself for calls from Python and kept nowhere: for tests and timing."""
     return kernel if _is_interpreted() else compiling.called(kernel)
@@ -60,11 +68,15 @@ class Entry:
 
     def __call__(self, *arguments: Any) -> int | float:
         """What the kernel returns: a number."""
-        words: list[Word] = []
-        kinds: list[str] = []
-        _spell(arguments, words, kinds)
+        return self.go_on((), [], [], arguments)
+
+    def go_on(
+        self, before: tuple[Any, ...], words: list[Word], kinds: list[str], more: tuple[Any, ...]
+    ) -> int | float:
+        """What the kernel returns for arguments of which `words` of `kinds` describe those `before`."""
+        _spell(more, words, kinds)
         types = tuple(kinds)
-        machine = self._machine.get(types) or self._made(types, arguments)
+        machine = self._machine.get(types) or self._made(types, before + more)
         return machine(words)
 
     def _made(self, kinds: Kinds, arguments: tuple[Any, ...]) -> _Machine:
@@ -78,6 +90,19 @@ class Entry:
                     kept.write(code)
                 self._machine[kinds] = _loaded(code, kinds)
             return self._machine[kinds]
+
+
+class _Bound:
+    """A kernel with its first arguments."""
+
+    def __init__(self, entry: Entry, arguments: tuple[Any, ...]) -> None:
+        self._entry, self._arguments = entry, arguments
+        self._words: list[Word] = []
+        self._kinds: list[str] = []
+        _spell(arguments, self._words, self._kinds)
+
+    def __call__(self, *arguments: Any) -> int | float:
+        return self._entry.go_on(self._arguments, self._words.copy(), self._kinds.copy(), arguments)
 
 
 @dataclass(frozen=True)

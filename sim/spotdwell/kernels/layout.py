@@ -36,6 +36,8 @@ class Mesh(NamedTuple):
     """Depths of the horizontal faces [m], (cells + 1,)."""
     reach: int
     """Most that the indices of two neighbours differ [-]."""
+    row: int
+    """Columns in a row along y of a lattice [-]; all there are elsewhere."""
     marching: NDArray
     """Columns that march, ascending [index]; others rest, with -1 in `last`, and nothing flows to them."""
 
@@ -83,6 +85,18 @@ class Work(NamedTuple):
     """Rise from which a cell pyrolyses noticeably in the step [K], (cells,)."""
     reactive: NDArray
     """Rise from which it does so or is superheated [K], (cells,)."""
+    held_heat: NDArray
+    """Heat capacity of a row's cells per area [J/m2/K] or depth [J/m/K], (longest row + 2, cells + 1)."""
+    passed: NDArray
+    """A time times the conductance of the face before each of them [J/m2/K] or [J/m/K]."""
+    pivot: NDArray
+    """Inverse pivots of an elimination along the row [m2 K/J] or [m K/J]."""
+    factor: NDArray
+    """Share of what comes to the cell before that goes on into each [-]."""
+    right: NDArray
+    """Heat of the row's cells per area [J/m2] or depth [J/m]."""
+    solved: NDArray
+    """Their rises after an implicit stage [K]."""
     per_area: NDArray
     """What is booked for a column: `slots.Term` [J/m2], and the mass behind them [kg/m2]."""
     shares: NDArray
@@ -267,6 +281,8 @@ class Rules(NamedTuple):
     """Of the time in which the front crosses a cell: escape shortens steps no further [-]."""
     scanning: float
     """Longest step in which a moving beam stays near its cells [s]."""
+    most_stages: int
+    """Stages of conduction in the dark beyond which implicit ones take their place [-]."""
     damage_steps: float
     """Steps after which damage is added up [-]."""
 

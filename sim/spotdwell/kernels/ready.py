@@ -68,20 +68,18 @@ def _join_across(near, far, width, half, half_far, lateral):
 
 
 @inner
-def join_columns(mesh, conductivity, floor, edge, last, lateral):
-    """Write conductances of the faces between columns that march where either has changed (eq. 1)."""
-    for i in mesh.marching:
-        for m in range(mesh.first[i], mesh.first[i + 1]):
-            f, j = mesh.face[m], mesh.other[m]
-            # Once a face, from the column that it names first.
-            if mesh.pair[f, 0] != i or last[j] < 0:
-                continue
-            top, end = max(floor[i], floor[j]), max(edge[i], edge[j])
-            if end > top:
-                _join_across(
-                    conductivity[i, top:end], conductivity[j, top:end],
-                    mesh.width[f], mesh.half[f, 0], mesh.half[f, 1], lateral[f, top:end],
-                )  # fmt: skip
+def _join_column(mesh, i, conductivity, floor, edge, last, lateral):
+    """Write conductances of the faces that name a column first where one of both has changed (eq. 1)."""
+    for m in range(mesh.first[i], mesh.first[i + 1]):
+        f, j = mesh.face[m], mesh.other[m]
+        if mesh.pair[f, 0] != i or last[j] < 0:
+            continue
+        top, end = max(floor[i], floor[j]), max(edge[i], edge[j])
+        if end > top:
+            _join_across(
+                conductivity[i, top:end], conductivity[j, top:end],
+                mesh.width[f], mesh.half[f, 0], mesh.half[f, 1], lateral[f, top:end],
+            )  # fmt: skip
 
 
 @inner
@@ -179,55 +177,61 @@ def _highest_rate(row, inverse_capacity):
 
 
 @inner
-def fastest_rate(mesh, still, floor, last, work):
-    """Highest rate at which a cell relaxes to its neighbours [1/s]: one over the explicit step limit."""
-    fastest, deepest, row = 0.0, 0, work.row
-    first, face, other = mesh.first, mesh.face, mesh.other
-    for i in mesh.marching:
-        top, end = floor[i], min(work.edge[i], last[i])
-        deepest = max(deepest, last[i])
-        if end <= top:
-            continue
-        vertical = work.vertical[i]
-        _rate_down(row[top:end], vertical[top:], vertical[top + 1 :], mesh.inverse_height[top:])
-        per_area = 1.0 / mesh.area[i]
-        for m in range(first[i], first[i + 1]):
-            begin = max(top, floor[other[m]])
-            if begin < end:
-                _rate_across(row[begin:end], work.lateral[face[m], begin:], per_area)
-        fastest = max(fastest, _highest_rate(row[top:end], work.inverse_capacity[i, top:]))
-    if deepest > 0:
-        fastest = max(fastest, still.rate[deepest - 1])
-    return fastest
+def _fastest_of(mesh, i, floor, last, work):
+    """Highest rate at which a cell of a column that may have changed relaxes to its neighbours [1/s]."""
+    top, end, row = floor[i], min(work.edge[i], last[i]), work.row
+    if end <= top:
+        return 0.0
+    vertical = work.vertical[i]
+    _rate_down(row[top:end], vertical[top:], vertical[top + 1 :], mesh.inverse_height[top:])
+    per_area = 1.0 / mesh.area[i]
+    for m in range(mesh.first[i], mesh.first[i + 1]):
+        begin = max(top, floor[mesh.other[m]])
+        if begin < end:
+            _rate_across(row[begin:end], work.lateral[mesh.face[m], begin:], per_area)
+    return _highest_rate(row[top:end], work.inverse_capacity[i, top:])
+
+
+@inner
+def _lay_out(mesh, media, still, surround, state, i, last, work):
+    """Lay out a column's conductances and enthalpies."""
+    cell, cells, top = mesh.cell, mesh.cell.size, state.floor[i]
+    # One cell more than has changed: its upper face joins changed to untouched tissue.
+    edge = min(cells, max(state.changed[i], top + 1) + 1)
+    work.edge[i] = edge
+    if top >= cells:
+        return
+    conductivity = work.conductivity[i]
+    _mix(
+        media.conductivity_wet[top:], media.conductivity_dry[top:], media.conductivity_char[top:],
+        state.water[i, top:], media.inverse_water[top:], state.conversion[i, top:],
+        conductivity[top:edge],
+    )  # fmt: skip
+    _join_down(cell[top:], conductivity[top:], work.vertical[i, top + 1 : min(edge + 1, cells)])
+    expose_faces(
+        cell, media.emissivity, surround, i, top, state.left[i], state.temperature, work.conductivity,
+        work.vertical, work.rise, work.rise_next,
+    )  # fmt: skip
+    if last[i] > top:
+        open_enthalpy(media, still, i, top, edge, last[i], state.left[i], state, work)
 
 
 @inner(apart=1)
 def make_ready(mesh, media, still, surround, state, lit, last, work, margin):
     """Lay out all that conduction over a step needs; returns the highest relaxation rate [1/s].
 
-    The active region `last` reaches `margin` cells beyond what is warm or lit `lit`.
+    The active region `last` reaches `margin` cells beyond what is warm or lit `lit`. A column is joined to
+    its neighbours as soon as they are laid out, while all of them are in cache.
     """
-    cell, cells, floor = mesh.cell, mesh.cell.size, state.floor
+    floor, marching, deepest, fastest, joined = state.floor, mesh.marching, 0, 0.0, 0
     activate(mesh, state.temperature, floor, lit, margin, 1 + margin // 4, last, work.scratch)
-    for i in mesh.marching:
-        top = floor[i]
-        # One cell more than has changed: its upper face joins changed to untouched tissue.
-        edge = min(cells, max(state.changed[i], top + 1) + 1)
-        work.edge[i] = edge
-        if top >= cells:
-            continue
-        conductivity = work.conductivity[i]
-        _mix(
-            media.conductivity_wet[top:], media.conductivity_dry[top:], media.conductivity_char[top:],
-            state.water[i, top:], media.inverse_water[top:], state.conversion[i, top:],
-            conductivity[top:edge],
-        )  # fmt: skip
-        _join_down(cell[top:], conductivity[top:], work.vertical[i, top + 1 : min(edge + 1, cells)])
-        expose_faces(
-            cell, media.emissivity, surround, i, top, state.left[i], state.temperature, work.conductivity,
-            work.vertical, work.rise, work.rise_next,
-        )  # fmt: skip
-        if last[i] > top:
-            open_enthalpy(media, still, i, top, edge, last[i], state.left[i], state, work)
-    join_columns(mesh, work.conductivity, floor, work.edge, last, work.lateral)
-    return fastest_rate(mesh, still, floor, last, work)
+    for n in range(marching.size):
+        i = marching[n]
+        _lay_out(mesh, media, still, surround, state, i, last, work)
+        deepest = max(deepest, last[i])
+        while joined <= n and (marching[joined] + mesh.reach <= i or n == marching.size - 1):
+            j = marching[joined]
+            _join_column(mesh, j, work.conductivity, floor, work.edge, last, work.lateral)
+            fastest = max(fastest, _fastest_of(mesh, j, floor, last, work))
+            joined += 1
+    return max(fastest, still.rate[deepest - 1]) if deepest > 0 else fastest

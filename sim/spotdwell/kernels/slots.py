@@ -70,6 +70,12 @@ class Tally(IntEnum):
     """Of conduction, summed over steps [-]."""
     UPDATES = 11
     """Cells updated, summed over stages [-]."""
+    PENDING = 12
+    """A step whose heat is to flow outside of `advance` before it goes on [s]; else 0."""
+    LOST = 13
+    """What flowed then through exposed faces [J]."""
+    BELOW = 14
+    """And through the bottom [J]."""
 
 
 class Row(IntEnum):

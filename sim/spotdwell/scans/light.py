@@ -28,6 +28,8 @@ _GAUSS = np.polynomial.legendre.leggauss(3)
 _TABLE = 513
 _CORE = 1.2
 """Columns within so many radii of the beam's axis march in the shortest steps [-]."""
+_WEAK = 1.7
+"""Those within so many march in longer ones, and the outskirts of the beam beyond in longer ones yet [-]."""
 _SLOW = 0.0025
 """A beam whose longest step is more than this share of the spreading time is followed by all columns [-]."""
 _APART = 0.5
@@ -165,17 +167,17 @@ class BlockLight:
     def _rings_of(self, spreading: float) -> tuple[Ring, ...]:
         """None for a slow beam: heat would cross their borders before the beam has."""
         beam, fastest = self._beam, float(self._speed.max())
-        core, near = 0.0012 * spreading, 0.003 * spreading
+        stride = 0.0006 * spreading
         if fastest > 0.0:
             stride = STRIDE * beam.radius / fastest
             if stride > _SLOW * spreading:
                 return ()
-            core, near = 2.0 * stride, 5.0 * stride
         return (
-            Ring(core, _CORE * beam.radius, 1.0, lit=True),
-            Ring(near, beam.reach, 1.0),
-            Ring(0.03 * spreading, beam.reach, 2.0),
-            Ring(0.15 * spreading, beam.reach, 2.0),
+            Ring(2.0 * stride, _CORE * beam.radius, 1.0, lit=True),
+            Ring(4.0 * stride, _WEAK * beam.radius, 1.0, lit=True),
+            Ring(10.0 * stride, beam.reach, 1.0),
+            Ring(0.04 * spreading, beam.reach, 2.0),
+            Ring(0.2 * spreading, beam.reach, 2.0),
         )
 
     def gates(self) -> tuple[Array, Array]:
@@ -201,7 +203,9 @@ class BlockLight:
         x = np.clip(columns.x_edges[xs[0] : xs[1] + 1] - at[:, :1], -reach, reach)
         y = np.clip(columns.y_edges[ys[0] : ys[1] + 1] - at[:, 1:], -reach, reach)
         share = self._share(x[:, :-1, None], x[:, 1:, None], y[:, None, :-1], y[:, None, 1:])
-        np.add.at(falls[:, slice(*xs), slice(*ys)], span, weight[:, None, None] * share)
+        # Points come span by span.
+        first = np.flatnonzero(np.diff(span, prepend=-1))
+        falls[span[first], slice(*xs), slice(*ys)] = np.add.reduceat(weight[:, None, None] * share, first)
         return sent, falls.reshape(shape[0], -1)
 
     def _places(self, begin: float, end: float) -> tuple[Array, Array]:

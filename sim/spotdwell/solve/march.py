@@ -10,7 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spotdwell.kernels.advance import advance
+from spotdwell.kernels.conduct import MOST_STAGES
 from spotdwell.kernels.damage import COLDEST_DAMAGE
+from spotdwell.kernels.entry import bound
+from spotdwell.kernels.implicit import conduct_apart
 from spotdwell.kernels.layout import Falling, Rules, Span, State
 from spotdwell.kernels.slots import BOOKED, MASS, ROW, Row, Tally, Term
 from spotdwell.model.columns import Geometry
@@ -26,6 +29,8 @@ _AHEAD = 3.0
 """A step of the beam may be this many times as long as a front that only ruptured would allow."""
 _ESCAPE_SHARE = 0.3
 """Of the time in which steam escapes, times the front's share, a step of the beam takes at most."""
+_MOST_STAGES = 9
+"""Stages of conduction in the dark beyond which a scan takes implicit ones: those cost as much (eq. 28)."""
 _DAMAGE_STEPS = 4
 """Damage is added up after so many steps, and at each event: its rates run straight in their logarithm."""
 _ESCAPE_LEAST = 1e-2
@@ -124,6 +129,11 @@ class _Run:
         self.power = 0.0
         self.perforation_time: float | None = None
         self.status: Status | None = None
+        self.kernel = bound(
+            advance, self.media, self.still, self.surround, self.state, self.work,
+            self.last, self.lit, self.budget, self.tally, self.booked, self.rows,
+        )  # fmt: skip
+        self.conducted = bound(conduct_apart, self.still, self.state.floor, self.last, self.work, self.tally)
         self.parts = self._parts()
         self._moving_on: Iterator[NDArray[np.float64]] | None = None
         self.rows[0, Row.PEAK] = self.rows[0, Row.SURFACE] = target.initial_temperature
@@ -242,23 +252,9 @@ class _Run:
             most_updates=self.most_updates,
             axis=self.axis,
         )
-        taken = advance(
-            self.mesh,
-            self.media,
-            self.still,
-            self.surround,
-            self.state,
-            self.work,
-            rules,
-            span,
-            light,
-            self.last,
-            self.lit,
-            self.budget,
-            self.tally,
-            self.booked,
-            self.rows,
-        )
+        taken = self.kernel(self.mesh, rules, span, light)
+        if self.tally[Tally.PENDING] > 0.0:
+            self.conducted(self.mesh)
         if taken < 0:
             raise collapsed(float(self.tally[Tally.NEXT]), float(self.tally[Tally.TIME]))
         return self.rows[:taken]
@@ -326,6 +322,7 @@ def _rules(problem: Problem) -> Rules:
         escape=_ESCAPE_SHARE * float(escape),
         escape_least=_ESCAPE_LEAST,
         scanning=float(scanning),
+        most_stages=_MOST_STAGES if problem.light is not None else MOST_STAGES,
         damage_steps=float(_DAMAGE_STEPS),
     )
 

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from spotdwell.kernels.border import make_up
+from spotdwell.kernels.entry import bound
 from spotdwell.kernels.layout import Falling, Media, Mesh, State, Work
 from spotdwell.kernels.slots import Tally
 from spotdwell.model.columns import Geometry
@@ -60,8 +62,8 @@ class Parts:
         self._deep = np.zeros(count, dtype=np.int64)
         self._dark = layout.steady(0.0, np.zeros(count))
         self._found = math.nan, math.nan, self._dark, math.nan
+        self._across = bound(make_up, whole.media, whole.state, whole.work, self._deep)
         self._nothing = np.zeros((0, 0))
-        self._faces, self._others = _faces_by_column(whole.mesh)
 
     def march(self) -> Iterator[Rows]:
         """March from a moment with the beam on until it is off, or fields are to be kept.
@@ -172,47 +174,10 @@ class Parts:
 
     def _make_up(self, index: Indices, time: float) -> None:
         """Let flow at once what would have flowed over the border of columns that marched alone (eq. 27)."""
-        mesh, state, work, deep = self._whole.mesh, self._whole.state, self._whole.work, self._deep
-        inside = np.zeros(self._all.size + 1, dtype=bool)
-        inside[index] = inside[-1] = True
-        at, place = np.nonzero(~inside[self._others[index]])
-        near, far = index[at], self._others[index[at], place]
-        warm = np.maximum(deep[near], deep[far]) > 1
-        near, far, face = near[warm], far[warm], self._faces[index[at], place][warm]
-        if near.size == 0:
-            return
-        top = np.maximum(state.floor[near], state.floor[far])[:, None]
-        bottom = np.maximum(deep[near], deep[far])
-        cells = slice(0, int(bottom.max()))
-        depth = np.arange(cells.stop)
-        one, two = work.conductivity[near, cells], work.conductivity[far, cells]
-        flipped = mesh.pair[face, 0] == far
-        half = np.where(flipped[:, None], mesh.half[face, ::-1], mesh.half[face])
-        across = mesh.width[face, None] * mesh.cell[cells] * one * two
-        across /= half[:, :1] * two + half[:, 1:] * one
-        here, there = self._capacity(near, cells), self._capacity(far, cells)
-        both = here * there / (here + there)
-        rise = state.temperature
-        gained = (rise[far, cells] - rise[near, cells]) * both * -np.expm1(-across * time / both)
-        gained *= (depth >= top) & (depth < bottom[:, None])
-        for column, share in ((near, gained / here), (far, -gained / there)):
-            np.add.at(rise[:, cells], column, share)
-            work.warmest[column] = rise[column, cells].max(axis=1)
-            np.maximum.at(deep, column, bottom)
-        np.add.at(work.stored, near, gained.sum(axis=1))
-        np.add.at(work.stored, far, -gained.sum(axis=1))
-
-    def _capacity(self, index: Indices, cells: slice) -> Array:
-        """Heat capacity of cells of some columns [J/K], shape (columns, cells)."""
-        media, state, mesh = self._whole.media, self._whole.state, self._whole.mesh
-        capacity = media.solid_capacity[cells] * (
-            1.0 - media.capacity_loss[cells] * state.conversion[index, cells]
-        )
-        capacity += media.liquid_capacity[cells] + state.water[index, cells] * media.water_heat[cells]
-        floor = state.floor[index]
-        some = np.flatnonzero(floor < cells.stop)
-        capacity[some, floor[some]] *= state.left[index[some]]
-        return np.asarray(capacity * mesh.cell[cells] * mesh.area[index][:, None])
+        whole, inside = self._whole, np.zeros(self._all.size, dtype=bool)
+        inside[index] = True
+        mesh = whole.mesh._replace(marching=index)
+        self._across(mesh, inside, time)
 
     def _warm(self) -> NDArray[np.bool_]:
         """Whether each column has warmed, or is near one that has."""
@@ -225,12 +190,3 @@ class Parts:
                 spans.append(slice(max(int(at[0]) - _AROUND, 0), int(at[-1]) + _AROUND + 1))
             taken[tuple(spans)] = True
         return taken.ravel()
-
-
-def _faces_by_column(mesh: Mesh) -> tuple[Indices, Indices]:
-    """Each column's faces and the columns behind them, shapes (columns, most); -1 where there are fewer."""
-    count = np.diff(mesh.first)
-    place = np.arange(int(count.max(initial=0)))
-    there = place < count[:, None]
-    at = np.where(there, mesh.first[:-1, None] + place, 0)
-    return np.where(there, mesh.face[at], -1), np.where(there, mesh.other[at], -1)

@@ -15,6 +15,7 @@ from spotdwell.kernels.conduct import MOST_STAGES
 from spotdwell.kernels.damage import COLDEST_DAMAGE
 from spotdwell.kernels.layout import Falling, Media, Mesh, State, Still, Surround, Work
 from spotdwell.kernels.slots import BOOKED
+from spotdwell.model.columns import Geometry
 from spotdwell.model.material import BURN_OFF_ACTIVATION, Medium
 from spotdwell.model.problem import Grid, Problem
 from spotdwell.model.target import Backing
@@ -27,6 +28,8 @@ SLOWEST_DAMAGE = 1e-6
 """Rate below which damage is not summed [1/s]: in an hour it adds 0.004."""
 _BY_CELL = ("row", "before", "decay", "held", "share", "charring", "reactive")
 """Scratch of one column or one step."""
+_BY_ROW = ("held_heat", "passed", "pivot", "factor", "right", "solved")
+"""Scratch of one row of columns."""
 _BACKINGS = {Backing.INSULATED: ready.INSULATED, Backing.HELD: ready.HELD, Backing.OPEN_AIR: ready.OPEN}
 
 
@@ -49,6 +52,7 @@ def mesh_of(grid: Grid) -> Mesh:
         layer=grid.layer_of_cell,
         edges=grid.depth_edges,
         reach=int(np.abs(np.diff(columns.face_columns, axis=1)).max(initial=1)),
+        row=columns.y.size if columns.geometry is Geometry.LATTICE else columns.count,
         marching=np.arange(columns.count, dtype=np.int64),
     )
 
@@ -223,6 +227,7 @@ def still_of(mesh: Mesh, media: Media, backing: Backing) -> Still:
 def work_arrays(mesh: Mesh, still: Still, ambient_rise: float) -> Work:
     """Scratch for conduction, as of untouched tissue; ghosts and gone cells hold the `ambient_rise` [K]."""
     n, cells, faces = mesh.area.size, mesh.cell.size, mesh.width.size
+    longest = max(mesh.row, n // mesh.row)
     untouched = ("conductivity", "inverse_capacity")
     shapes = dict.fromkeys((*untouched, "start", "current", "previous", "slope", "source"), (n, cells))
     shapes |= {"vertical": (n, cells + 1), "lateral": (faces, cells)}
@@ -237,6 +242,7 @@ def work_arrays(mesh: Mesh, still: Still, ambient_rise: float) -> Work:
         edge=np.zeros(n, dtype=np.int64),
         scratch=np.zeros((2, n), dtype=np.int64),
         **{name: np.zeros(cells) for name in _BY_CELL},
+        **{name: np.zeros((longest + 2, cells + 1)) for name in _BY_ROW},
         per_area=np.zeros(BOOKED),
         shares=np.zeros(BLOCK),
         weights=np.zeros((MOST_STAGES + 2, 5)),
