@@ -82,6 +82,11 @@ class Bench:
         self.state.temperature[:] = self.state.damage_rise[:] = rises
         return self
 
+    def stir(self):
+        """Cells at rises of chance up to 50 K, the same at each call."""
+        self.state.temperature[:] = 50.0 * np.random.default_rng(1).random(self.state.temperature.shape)
+        return self
+
     def open(self):
         """Get ready for a step; returns the highest relaxation rate [1/s]."""
         s = self.state

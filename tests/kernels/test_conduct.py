@@ -14,12 +14,6 @@ from spotdwell.kernels.entry import called
 from spotdwell.model.target import Backing, Surface
 
 
-def warm(bench, seed=1):
-    rng = np.random.default_rng(seed)
-    bench.state.temperature[:] = 50.0 * rng.random(bench.state.temperature.shape)
-    return bench
-
-
 def held(bench, enthalpy):
     volume = bench.mesh.area[:, None] * bench.mesh.cell
     return float(np.sum(enthalpy * volume))
@@ -42,7 +36,7 @@ def rates_matrix(bench):
 
 @pytest.mark.parametrize("columns", ["slab", "rings", "lattice"])
 def test_an_insulated_target_keeps_its_heat_to_round_off(bench, tissue, columns):
-    b = warm(bench((tissue, 6), columns=columns))
+    b = bench((tissue, 6), columns=columns).stir()
     lost = b.conduct(1e-3, 9)
     assert lost == (0.0, 0.0)
     assert_allclose(held(b, b.work.current), held(b, b.work.start), rtol=1e-13)
@@ -52,9 +46,9 @@ def test_an_insulated_target_keeps_its_heat_to_round_off(bench, tissue, columns)
 @pytest.mark.parametrize("columns", ["slab", "rings", "lattice"])
 def test_heat_lost_through_faces_is_what_the_target_loses(bench, tissue, columns):
     surface = Surface(500.0, 300.0)
-    b = warm(
-        bench((tissue, 6), columns=columns, surface=surface, backing=Backing.HELD, backing_temperature=305.0)
-    )
+    b = bench(
+        (tissue, 6), columns=columns, surface=surface, backing=Backing.HELD, backing_temperature=305.0
+    ).stir()
     b.state.floor[0] = 2  # its neighbours have walls, which lose nothing
     b.work.rise[0, :3] = b.work.rise_next[0, :3] = 300.0 - 310.15
     top, bottom = b.conduct(1e-3, 9)
@@ -67,13 +61,13 @@ def test_heat_lost_through_faces_is_what_the_target_loses(bench, tissue, columns
 def test_super_steps_converge_with_order_two_on_the_exact_solution(bench, tissue):
     b = bench((tissue, 5), columns="rings")
     matrix = rates_matrix(b)
-    warm(b)
+    b.stir()
     b.open()
     start, duration = b.work.start.copy(), 2e-3
     exact = (expm(matrix * duration) @ start.ravel()).reshape(start.shape)
     misses = []
     for count in (2, 4, 8, 16):
-        warm(b)
+        b.stir()
         for _ in range(count):
             b.conduct(duration / count, stages_for(duration / count, b_explicit(b)))
             b.state.temperature[:] = b.work.current * b.work.inverse_capacity

@@ -13,12 +13,6 @@ from spotdwell.kernels.slots import Tally
 from spotdwell.model.target import Backing, Surface
 
 
-def warm(bench, seed=1):
-    rng = np.random.default_rng(seed)
-    bench.state.temperature[:] = 50.0 * rng.random(bench.state.temperature.shape)
-    return bench
-
-
 def held(bench, enthalpy):
     there = np.arange(bench.mesh.cell.size) >= bench.state.floor[:, None]
     return float(np.sum(np.where(there, enthalpy, 0.0) * bench.mesh.area[:, None] * bench.mesh.cell))
@@ -34,7 +28,7 @@ def crater(bench, tissue):
     """Warm columns of unequal floors, some of them dried and charred at the top."""
 
     def make(columns="even", **target):
-        b = warm(bench((tissue, 8), columns=columns, **target))
+        b = bench((tissue, 8), columns=columns, **target).stir()
         b.state.floor[:3] = [2, 0, 3]
         b.state.water[0, 2:4] = 0.0
         b.state.conversion[0, 2:4] = 0.7
@@ -59,7 +53,7 @@ def test_an_insulated_crater_keeps_its_heat_to_round_off(crater, columns, step):
 def test_heat_lost_through_faces_is_what_the_target_loses(bench, tissue, last):
     surface = Surface(500.0, 300.0)
     below = {"backing": Backing.HELD, "backing_temperature": 305.0}
-    b = warm(bench((tissue, 8), columns="even", surface=surface, **below))
+    b = bench((tissue, 8), columns="even", surface=surface, **below).stir()
     b.state.temperature[:, last:] = 0.0
     b.last[:] = last
     start = before(b)
@@ -95,7 +89,7 @@ def converged(b, duration, count=400):
 
 
 def test_steps_converge_with_order_two_on_what_super_steps_do(bench, tissue):
-    b = warm(bench((tissue, 5), columns="even", surface=Surface(500.0, 300.0)))
+    b = bench((tissue, 5), columns="even", surface=Surface(500.0, 300.0)).stir()
     exact = converged(b, 2e-3)
     found = misses(b, (8, 16, 32), 2e-3, exact)
     assert np.log2(found[1:] / found[:-1]).max() < -1.7
@@ -112,7 +106,7 @@ def test_a_crater_with_dry_walls_comes_to_what_super_steps_do(crater):
 
 
 def test_a_column_at_rest_cuts_its_rows(bench, tissue):
-    b = warm(bench((tissue, 6), columns="even"))
+    b = bench((tissue, 6), columns="even").stir()
     b.mesh = b.mesh._replace(marching=np.array([0, 1, 2, 3, 5, 6, 7, 8]))
     b.last[4] = -1
     start = before(b)
@@ -130,7 +124,7 @@ def test_a_column_at_rest_cuts_its_rows(bench, tissue):
 def test_a_kernel_bound_to_its_first_arguments_gives_the_same(bench, tissue):
     found = []
     for bind in (False, True):
-        b = warm(bench((tissue, 6), columns="even"))
+        b = bench((tissue, 6), columns="even").stir()
         b.open()
         tally = np.zeros(len(Tally))
         first, tally[Tally.PENDING] = (b.still, b.state.floor, b.last, b.work, tally), 1e-2
@@ -142,7 +136,7 @@ def test_a_kernel_bound_to_its_first_arguments_gives_the_same(bench, tissue):
 
 
 def test_a_step_of_any_length_ends_level(bench, dry):
-    b = warm(bench((dry, 12), columns="even"))
+    b = bench((dry, 12), columns="even").stir()
     mean = held(b, before(b)) / held(b, np.ones_like(b.work.start))
     b.conduct_apart(1e4)
     assert_allclose(b.work.current, mean, rtol=1e-5)
