@@ -6,6 +6,7 @@ import math
 
 from spotdwell.kernels.compiled import inner
 from spotdwell.kernels.entry import outer
+from spotdwell.kernels.ready import join_across
 
 
 @inner
@@ -21,15 +22,17 @@ def _capacity(mesh, media, state, i, k):
 @inner
 def _flow(mesh, media, state, work, i, j, face, begin, end, time):
     """Add to `work.previous` the heat that flows between two columns [J]."""
-    flipped = 1 if mesh.pair[face, 0] == j else 0
-    near, far = mesh.half[face, flipped], mesh.half[face, 1 - flipped]
+    one, two = mesh.pair[face, 0], mesh.pair[face, 1]
+    lateral = work.row
+    join_across(
+        work.conductivity[one, begin:end], work.conductivity[two, begin:end],
+        mesh.width[face], mesh.half[face, 0], mesh.half[face, 1], lateral[begin:end],
+    )  # fmt: skip
     for k in range(begin, end):
-        one, two = work.conductivity[i, k], work.conductivity[j, k]
-        across = mesh.width[face] * mesh.cell[k] * one * two / (near * two + far * one)
         here, there = _capacity(mesh, media, state, i, k), _capacity(mesh, media, state, j, k)
         both = here * there / (here + there)
         heat = (state.temperature[j, k] - state.temperature[i, k]) * both
-        heat *= -math.expm1(-across * time / both)
+        heat *= -math.expm1(-lateral[k] * mesh.cell[k] * time / both)
         work.previous[i, k] += heat
         work.previous[j, k] -= heat
 

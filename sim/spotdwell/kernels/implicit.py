@@ -209,17 +209,13 @@ def conduct_apart(still, floor, last, work, tally, mesh):
     step [s] (eq. 28).
     """
     count, row, step = mesh.area.size, mesh.row, tally[Tally.PENDING]
-    tally[Tally.LOST] = tally[Tally.BELOW] = 0.0
-    for half in range(2):
-        lost, below = conduct_down(mesh, still, floor, last, work, 0.5 * step)
-        tally[Tally.LOST] += lost
-        tally[Tally.BELOW] += below
-        lines = row + count // row if half == 0 else 0
-        for n in range(lines):
-            if n < row:
-                conduct_along(mesh, still, floor, last, work, step, n, row, count // row)
-            else:
-                conduct_along(mesh, still, floor, last, work, step, (n - row) * row, 1, row)
+    lost, below = conduct_down(mesh, still, floor, last, work, 0.5 * step)
+    for start in range(row):
+        conduct_along(mesh, still, floor, last, work, step, start, row, count // row)
+    for start in range(0, count, row):
+        conduct_along(mesh, still, floor, last, work, step, start, 1, row)
+    more, further = conduct_down(mesh, still, floor, last, work, 0.5 * step)
+    tally[Tally.LOST], tally[Tally.BELOW] = lost + more, below + further
     for i in mesh.marching:
         for k in range(floor[i], last[i]):
             work.current[i, k] = work.start[i, k]

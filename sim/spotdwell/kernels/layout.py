@@ -37,7 +37,7 @@ class Mesh(NamedTuple):
     reach: int
     """Most that the indices of two neighbours differ [-]."""
     row: int
-    """Columns in a row along y of a lattice [-]; all there are elsewhere."""
+    """Columns in a row along y of a lattice [-]; 0 elsewhere."""
     marching: NDArray
     """Columns that march, ascending [index]; others rest, with -1 in `last`, and nothing flows to them."""
 

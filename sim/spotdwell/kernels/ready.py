@@ -60,7 +60,7 @@ def _join_down(cell, conductivity, vertical):
 
 
 @inner(fastmath=FUSED)
-def _join_across(near, far, width, half, half_far, lateral):
+def join_across(near, far, width, half, half_far, lateral):
     """Write harmonic conductances of the faces between two columns per metre of depth (eq. 1)."""
     for k in range(lateral.size):
         one, two = near[k], far[k]
@@ -76,7 +76,7 @@ def _join_column(mesh, i, conductivity, floor, edge, last, lateral):
             continue
         top, end = max(floor[i], floor[j]), max(edge[i], edge[j])
         if end > top:
-            _join_across(
+            join_across(
                 conductivity[i, top:end], conductivity[j, top:end],
                 mesh.width[f], mesh.half[f, 0], mesh.half[f, 1], lateral[f, top:end],
             )  # fmt: skip

@@ -5,11 +5,13 @@ from __future__ import annotations
 import time as wall
 from collections.abc import Callable, Generator, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from spotdwell.kernels.advance import advance
+from spotdwell.kernels.compiled import Kernel
 from spotdwell.kernels.conduct import MOST_STAGES
 from spotdwell.kernels.damage import COLDEST_DAMAGE
 from spotdwell.kernels.entry import bound
@@ -133,7 +135,6 @@ class _Run:
             advance, self.media, self.still, self.surround, self.state, self.work,
             self.last, self.lit, self.budget, self.tally, self.booked, self.rows,
         )  # fmt: skip
-        self.conducted = bound(conduct_apart, self.still, self.state.floor, self.last, self.work, self.tally)
         self.parts = self._parts()
         self._moving_on: Iterator[NDArray[np.float64]] | None = None
         self.rows[0, Row.PEAK] = self.rows[0, Row.SURFACE] = target.initial_temperature
@@ -145,6 +146,11 @@ class _Run:
             return None
         whole = Whole(self.mesh, self.media, self.state, self.work, self.last, self.tally, self._part_marched)
         return Parts(self.problem, self.problem.light, whole, self.clock)
+
+    @cached_property
+    def conduct_apart(self) -> Kernel:
+        """Has the heat of a step flow that the march has left to it: scans alone come to that."""
+        return bound(conduct_apart, self.still, self.state.floor, self.last, self.work, self.tally)
 
     @property
     def steps(self) -> int:
@@ -254,7 +260,7 @@ class _Run:
         )
         taken = self.kernel(self.mesh, rules, span, light)
         if self.tally[Tally.PENDING] > 0.0:
-            self.conducted(self.mesh)
+            self.conduct_apart(self.mesh)
         if taken < 0:
             raise collapsed(float(self.tally[Tally.NEXT]), float(self.tally[Tally.TIME]))
         return self.rows[:taken]

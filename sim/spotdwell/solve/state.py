@@ -52,7 +52,7 @@ def mesh_of(grid: Grid) -> Mesh:
         layer=grid.layer_of_cell,
         edges=grid.depth_edges,
         reach=int(np.abs(np.diff(columns.face_columns, axis=1)).max(initial=1)),
-        row=columns.y.size if columns.geometry is Geometry.LATTICE else columns.count,
+        row=columns.y.size if columns.geometry is Geometry.LATTICE else 0,
         marching=np.arange(columns.count, dtype=np.int64),
     )
 
@@ -227,7 +227,7 @@ def still_of(mesh: Mesh, media: Media, backing: Backing) -> Still:
 def work_arrays(mesh: Mesh, still: Still, ambient_rise: float) -> Work:
     """Scratch for conduction, as of untouched tissue; ghosts and gone cells hold the `ambient_rise` [K]."""
     n, cells, faces = mesh.area.size, mesh.cell.size, mesh.width.size
-    longest = max(mesh.row, n // mesh.row)
+    longest = max(mesh.row, n // mesh.row) if mesh.row else 0
     untouched = ("conductivity", "inverse_capacity")
     shapes = dict.fromkeys((*untouched, "start", "current", "previous", "slope", "source"), (n, cells))
     shapes |= {"vertical": (n, cells + 1), "lateral": (faces, cells)}
