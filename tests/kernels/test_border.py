@@ -49,6 +49,16 @@ def test_faces_see_the_rises_before_any_heat_flows(bench, tissue):
     assert_allclose(found[0], found[1], rtol=1e-12)
 
 
+def test_a_floor_that_has_partly_burned_off_takes_as_little_as_is_left_of_it(bench, dry):
+    b = bench((dry, 6), columns="even")
+    b.state.left[4] = 0.4
+    # Checks that heat is kept with what is left of the floor.
+    before, capacity, _ = made_up(b, [4], [5], 1e-3)
+    assert_allclose(capacity[4, 0], 0.4 * capacity[5, 0])
+    moved = b.state.temperature[[4, 5], 0] - before[[4, 5], 0]
+    assert_allclose(moved[0], -moved[1] / 0.4)
+
+
 def test_nothing_flows_to_cells_that_are_gone(bench, dry):
     b = bench((dry, 6), columns="even")
     b.state.floor[5] = 3
